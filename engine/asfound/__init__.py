@@ -1,0 +1,3 @@
+"""As-found wiring records in, graded defects out."""
+
+__version__ = "0.1.0"

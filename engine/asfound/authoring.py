@@ -1,0 +1,66 @@
+"""The stable face for people who write rules. Everything a rule module may import is here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+import pluggy
+
+from asfound.judge.rules import BadRule, Defect, for_words, given, only_if, rule
+from asfound.judge.views import View
+from asfound.wording import joined, plural
+
+__all__ = [
+    "BadRule",
+    "Defect",
+    "View",
+    "area_mm2",
+    "by_size",
+    "for_words",
+    "given",
+    "hookimpl",
+    "joined",
+    "names",
+    "only_if",
+    "plural",
+    "rule",
+    "size_words",
+]
+
+hookimpl = pluggy.HookimplMarker("asfound")
+
+
+def area_mm2(size: str) -> float:
+    """Cross-section of a wire size, in square millimetres.
+
+    AWG by the formula of ASTM B258, d = 0.127 mm x 92^((36 - n) / 39), with n = 0, -1, -2, -3
+    for 1/0 to 4/0; kcmil as thousands of circular mils; mm2 as written. Raises `ValueError`.
+    """
+    if size.endswith(" mm2"):
+        return float(size[:-4])
+    if size.endswith(" kcmil"):
+        return float(size[:-6]) * 1000 * math.pi / 4 * 0.0254**2
+    number = 1 - int(size[0]) if size.endswith("/0") else int(size)
+    return math.pi / 4 * (0.127 * 92 ** ((36 - number) / 39)) ** 2
+
+
+def by_size(conductors: Iterable[Any]) -> list[Any]:
+    """Conductors in rising order of size; equal sizes keep their order."""
+    return sorted(conductors, key=lambda conductor: area_mm2(conductor.gauge))
+
+
+def size_words(size: str) -> str:
+    """A wire size in a sentence: `14 AWG`, `1/0 AWG`, `250 kcmil`, `2.5 mm²`."""
+    if size.endswith(" mm2"):
+        return size.replace("mm2", "mm²")
+    return size if size.endswith("kcmil") else f"{size} AWG"
+
+
+def names(items: Iterable[Any], limit: int = 6) -> str:
+    """Tags in a sentence, with a count of those left out."""
+    tags = [str(item) for item in items]
+    if len(tags) > limit:
+        return f"{', '.join(tags[:limit])} and {len(tags) - limit} more"
+    return joined(tags)

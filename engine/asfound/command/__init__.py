@@ -1,0 +1,63 @@
+"""The command line: the only room that knows click and prints.
+
+Exit statuses: 0 checked, nothing at or above the threshold; 1 a defect at or
+above it; 2 the command was not used as it is meant, or a rule pack is not
+usable; 3 the record is refused; 4 a rule failed; 5 there was nothing to check.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+import click
+
+from asfound import __version__
+
+OK, DEFECT, USAGE, REFUSED, RULE_FAILED, NOTHING = 0, 1, 2, 3, 4, 5
+
+STATUSES = """\b
+Exit status:
+  0  checked; no defect at or above --fail-on (this is not an all-clear)
+  1  a defect at or above --fail-on
+  2  the command or a rule pack is not usable as given
+  3  the record is refused; every problem is listed
+  4  a rule failed on some item; its silence means nothing
+  5  there was nothing to check
+"""
+
+_COMMANDS = {
+    "check": "Judge a record: trace its circuits and report graded defects.",
+    "explain": "Print the page of one rule, or list all rules.",
+    "new": "Write a starter record to fill in.",
+}
+
+
+class _Lazy(click.Group):
+    """Loads a command's module only when it is run, so that help and version load no rules."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in _COMMANDS:
+            return None
+        found: click.Command = getattr(importlib.import_module(f"asfound.command.{cmd_name}"), cmd_name)
+        return found
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(_COMMANDS.items()))
+
+
+@click.command(
+    cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80}, epilog=STATUSES
+)
+@click.version_option(__version__, message="asfound %(version)s")
+def main(**_: Any) -> None:
+    """As-found wiring records in, graded defects out.
+
+    Reads a record of wiring that nobody documented, traces its circuits and
+    reports what can hurt someone, how sure that is, and what would settle it.
+    It approves nothing: the adopted local code and licensed practice decide.
+    """

@@ -1,0 +1,1 @@
+"""Judge an installation: run plain rules in every world that the evidence allows."""

@@ -1,0 +1,169 @@
+"""The cases of a rule: three lists written like a record, and what the rule makes of each.
+
+A case gives just the facts the rule reads, in every form a record may use;
+facts it leaves out are not recorded. Names are checked against the catalogue.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from asfound.data import data
+from asfound.judge.results import Results, judged
+from asfound.judge.rules import BadRule, Rule
+from asfound.judge.tables import TableSet
+from asfound.judge.views import facts_of
+from asfound.judge.worlds import Explored, explore
+from asfound.load import Map, Refused, Seq, load_file
+from asfound.record.build import Record
+from asfound.record.facts import Fact, Item, exact, unseen
+from asfound.record.forms import read_fact
+from asfound.shape import is_doubt
+from asfound.wording import nearest
+
+LISTS = ("finds", "clear", "cannot tell")
+_ABOUT = ("why", "says", "missing", "certainty", "as_of", "site")
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One case: the list it stands in, its story, the item, and what is expected."""
+
+    rule: str
+    list: str
+    why: str
+    item: Item
+    site: Item
+    says: tuple[str, ...]
+    certainty: str
+    missing: str
+    as_of: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """What a rule made of a case."""
+
+    outcome: str
+    results: Results
+    explored: Explored
+
+
+def cases_file(rule: Rule) -> Path:
+    """The file of cases beside the rule's module."""
+    return rule.file.with_suffix(".cases.yaml")
+
+
+def read_cases(rule: Rule) -> list[Case]:
+    """The cases of a rule, in file order. Raises `BadRule` when they are missing or not well formed."""
+    file = cases_file(rule)
+    try:
+        root = load_file(file).root
+    except Refused as refused:
+        raise BadRule(f"the cases of rule {rule.name!r}: {refused}") from None
+    held = root.get(rule.name)
+    if not isinstance(held, Map):
+        raise BadRule(f"{file} holds no cases for rule {rule.name!r}; add them under its name")
+    unknown = [name for name in held if name not in LISTS]
+    if unknown:
+        raise BadRule(f"{file}, rule {rule.name!r}: no list is called {unknown[0]!r}; lists: {', '.join(LISTS)}")
+    return [
+        _case(rule, name, entry, file) for name in LISTS for entry in held.get(name) or () if isinstance(entry, Map)
+    ]
+
+
+def _case(rule: Rule, name: str, entry: Map, file: Path) -> Case:
+    where = f"{file} line {entry.place.line}"
+    for key in entry:
+        if key not in (*_ABOUT, rule.of):
+            guess = nearest(key, (*_ABOUT, rule.of))
+            raise BadRule(f"{where}: a case has no {key!r}{f'; did you mean {guess!r}' if guess else ''}")
+    if not entry.get("why") or not isinstance(entry.get(rule.of), Map):
+        raise BadRule(f"{where}: a case needs why and {rule.of}")
+    said = entry.get("says", ())
+    return Case(
+        rule=rule.name,
+        list=name,
+        why=str(entry["why"]),
+        item=made_item(rule.of, entry[rule.of], where),
+        site=made_item("site", entry["site"], where) if "site" in entry else Item("site", "site", "the site"),
+        says=(said,) if isinstance(said, str) else tuple(said),
+        certainty=str(entry.get("certainty", "")),
+        missing=str(entry.get("missing", "")),
+        as_of=str(entry.get("as_of", "")),
+        line=entry.place.line,
+    )
+
+
+def made_item(kind: str, held: Map, where: str, counter: list[int] | None = None) -> Item:
+    """An item from a mapping of facts. `tag` names it; facts take any form a record may use."""
+    names = facts_of(kind)
+    counter = counter if counter is not None else [0]
+    counter[0] += 1
+    tag = str(held.get("tag", f"{kind} {counter[0]}"))
+    item = Item(kind, tag, str(held.get("words", tag)), held.place)
+    for name in held:
+        if name in ("tag", "words"):
+            continue
+        if name not in names:
+            guess = nearest(name, [*names, "tag", "words"])
+            hint = f"did you mean {guess!r}" if guess else f"facts: {', '.join(names)}"
+            raise BadRule(f"{where}: no fact named {name!r} on a {kind}; {hint}")
+        item.data[name] = _held(str(names[name]["is"]), held, name, where, counter)
+    return item
+
+
+def _held(form: str, holder: Map, name: str, where: str, counter: list[int]) -> Any:
+    value = holder[name]
+    place = holder.places[name]
+    sort, _, kind = form.partition(" ")
+    if sort in ("item", "items") and kind in data("facts"):
+        if is_doubt(value):
+            if "not_seen" in value:
+                return unseen(value["not_seen"], place=place)
+            options = tuple(_items(kind, one, where, counter) for one in value.get("one_of", ()))
+            return Fact("assumed", options, place=place)
+        made = _items(kind, value, where, counter)
+        return made[0] if sort == "item" else made
+    if sort == "words" and not is_doubt(value):
+        listed = tuple(value) if isinstance(value, Seq) else (value,)
+        return exact(listed, written=", ".join(map(str, listed)), place=place)
+    return read_fact(holder, name, name)
+
+
+def _items(kind: str, value: Any, where: str, counter: list[int]) -> tuple[Item, ...]:
+    listed = value if isinstance(value, Seq) else [value]
+    return tuple(made_item(kind, one, where, counter) for one in listed)
+
+
+def try_case(rule: Rule, case: Case, tables: TableSet) -> Tried:
+    """Run a rule on a case, as the engine would on a record. A rule that raises lets it through."""
+    at = TableSet(tables.by_name.values(), case.as_of) if case.as_of else tables
+    explored = explore(rule, case.item, at, case.site)
+    results = Results()
+    outcome = judged(rule, case.item, explored, _no_record(), results)
+    return Tried(outcome, results, explored)
+
+
+def _no_record() -> Record:
+    from asfound.load.values import Document, Place
+
+    return Record(Document(Map(Place(1, 1)), "case", ""), "case", True, Item("site", "site", "the site"), "")
+
+
+def reads_of(rule: Rule, tables: TableSet) -> tuple[list[str], list[str]]:
+    """The facts and tables a rule reads over all its cases: `conductor gauge`, table names."""
+    facts: dict[str, None] = {}
+    rows: dict[str, None] = {}
+    for case in read_cases(rule):
+        tried = try_case(rule, case, tables)
+        for world in tried.explored.worlds:
+            facts.update(dict.fromkeys(f"{item.kind} {name}" for item, name, _ in world.reads))
+            rows.update(dict.fromkeys(row.table for row in world.rows))
+    return list(facts), list(rows)
+
+
+__all__ = ["LISTS", "Case", "Tried", "cases_file", "made_item", "read_cases", "reads_of", "try_case"]

@@ -1,0 +1,1 @@
+"""Results as documents. Gives text or plain values; prints nothing."""

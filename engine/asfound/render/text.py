@@ -1,0 +1,261 @@
+"""Results as text for a terminal: place first, worst first, nothing wider than `WIDTH`."""
+
+from __future__ import annotations
+
+import textwrap
+from collections import Counter
+from collections.abc import Iterable
+
+from asfound.data import data
+from asfound.judge.results import CannotTell, Evidence, Finding, Results, Settle
+from asfound.record.build import Record
+from asfound.render.asdata import RunFacts
+from asfound.wording import joined, plural, quoted_list
+
+WIDTH = 80
+MOST_EVIDENCE = 8
+MOST_OPEN = 12
+
+
+def as_text(record: Record, run: RunFacts, results: Results, *, everything: bool = False) -> str:
+    """The whole result. `everything` lists all open facts and every check."""
+    parts = [_head(record, run, results)]
+    certain = [f for f in results.findings if f.certainty != "possible"]
+    for grade in data("grades")["grades"]:
+        held = [f for f in certain if f.grade == grade]
+        if held:
+            parts.append(_grade(grade, held))
+    possible = [f for f in results.findings if f.certainty == "possible"]
+    if possible:
+        parts.append(_questions(possible))
+    if results.cannot_tell:
+        parts.append(_open(results.cannot_tell, everything))
+    if results.failed:
+        parts.append(_failed(results))
+    skipped = [(v.tag, what, why) for v in record.visits.values() for what, why in v.not_looked_at]
+    if skipped:
+        parts.append(_list("NOT LOOKED AT", [f"{what}: {why} (visit {tag})" for tag, what, why in skipped]))
+    parts.append(_checked(results, everything))
+    parts.append(_scale())
+    return "\n\n".join(parts) + "\n"
+
+
+def _head(record: Record, run: RunFacts, results: Results) -> str:
+    title = record.name + (" (invented record)" if record.invented else "")
+    count = record.count()
+    holds = [f"{count['cables']} cables", f"{count['conductors']} conductors", plural(count["boxes"], "box", "boxes"),
+             plural(count["joints"], "joint"), plural(count["devices"], "device"),
+             plural(count["breakers"], "breaker"), plural(count["readings"], "reading")]  # fmt: skip
+    edition = f", tables of the {run.edition} edition" if run.edition else ""
+    lines = [
+        title,
+        *_wrap(f"Record {record.document.name}, SHA-256 {record.document.sha256[:16]}", ""),
+        *_wrap(f"Read as of {run.as_of}{edition}. {plural(len(run.rules), 'rule')}.", ""),
+        *_wrap(f"Holds {', '.join(holds)}.", ""),
+    ]
+    for path in run.named:
+        lines += _wrap(f"With rules from {path}.", "")
+    lines += ["", *_wrap(data("wording")["statement"], "")]
+    grades = Counter(f.grade for f in results.findings if f.certainty != "possible")
+    questions = sum(f.certainty == "possible" for f in results.findings)
+    lines.append("")
+    for grade in data("grades")["grades"]:
+        lines.append(f"{grades[grade]:>6}  {grade}")
+    lines.append(f"{questions:>6}  possible, as questions")
+    lines.append(f"{results.totals['cannot tell']:>6}  checks that cannot tell")
+    if results.failed:
+        lines.append(f"{results.totals['rule failed']:>6}  checks whose rule failed")
+    return "\n".join(lines)
+
+
+def _grade(grade: str, findings: list[Finding]) -> str:
+    lines = [_rule_line(grade.upper())]
+    for group in grouped(findings):
+        lines += _group(group)
+    return "\n".join(lines).rstrip()
+
+
+def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Findings of one rule and certainty whose sentences differ only in the item, together; order kept."""
+    groups: dict[tuple[str, str, str], list[Finding]] = {}
+    for finding in findings:
+        key = (finding.rule.name, finding.certainty, _template(finding))
+        groups.setdefault(key, []).append(finding)
+    return list(groups.values())
+
+
+def _template(finding: Finding) -> str:
+    return finding.statement.replace(_tag(finding), "\x00")
+
+
+def _tag(finding: Finding) -> str:
+    return finding.at.split(" ", 1)[1]
+
+
+def statement(group: list[Finding]) -> str:
+    """The sentence of a group, naming every item."""
+    return _template(group[0]).replace("\x00", quoted_list((_tag(f) for f in group), 12))
+
+
+def _group(group: list[Finding]) -> list[str]:
+    first = group[0]
+    rule = first.rule
+    lines = [""]
+    for place in dict.fromkeys(f.place for f in group):
+        lines += _wrap(place, "", "  ")
+    lines += _wrap(f"{first.grade.capitalize()}, {first.certainty}. {statement(group)}", "  ")
+    evidence = list(dict.fromkeys(e for f in group for e in f.evidence))
+    witness = (evidence[0].by, evidence[0].on)
+    shown = [_fact_words(e, witness) for e in evidence[:MOST_EVIDENCE]]
+    rest = len(evidence) - len(shown)
+    more = f"; and {plural(rest, 'more fact')}, all in --format json" if rest > 0 else ""
+    lines += _wrap(f"Read from the record: {'; '.join(shown)}{more}.{_seen_by(witness)}", "  ", "    ")
+    rows = list(dict.fromkeys((r.table, r.edition, r.key, r.value, r.unit, r.basis) for f in group for r in f.rows
+                              if not isinstance(r.value, list)))  # fmt: skip
+    if rows:
+        said = [f"{t}, {e}, {k}: {_value(v)}{f' {u}' if u not in ('factor', 'allowances', 'yes/no') else ''}"
+                for t, e, k, v, u, _ in rows[:4]]  # fmt: skip
+        cut = f"; and {plural(len(rows) - 4, 'more row')}" if len(rows) > 4 else ""
+        lines += _wrap(f"Compared with: {'; '.join(said)}{cut}.", "  ", "    ")
+    settle = list(dict.fromkeys(s for f in group for s in f.settle))
+    if settle:
+        lines += _wrap(f"Would settle it: {_settle_words(settle)}.", "  ", "    ")
+    lines += _wrap(rule.caution, "  ", "    ")
+    lines += _wrap(f"Local code: {rule.defer}", "  ", "    ")
+    identities = quoted_list((f.identity for f in group), 4)
+    lines += _wrap(f"Rule {rule.name}; source: {rule.source} ({rule.basis}); finding {identities}", "  ", "    ")
+    return lines
+
+
+def _seen_by(witness: tuple[str, str]) -> str:
+    by, on = witness
+    return f" Seen{f' by {by}' if by else ''}{f' on {on}' if on else ''}." if by or on else ""
+
+
+def _value(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _fact_words(one: Evidence, witness: tuple[str, str]) -> str:
+    unit = f" {one.unit}" if one.unit and one.value != "not seen" else ""
+    detail = []
+    if one.line:
+        detail.append(f"line {one.line}")
+    if one.how not in ("as written", ""):
+        detail.append(one.how)
+    if (one.by, one.on) != witness:
+        detail += [f"by {one.by}"] * bool(one.by) + [one.on] * bool(one.on)
+    note = f": {one.note}" if one.note and one.note != "as traced" else ""
+    written = f", written {one.written}" if one.written and one.written != one.value and not one.note else ""
+    said = f" ({', '.join(detail)})" if detail else ""
+    return f"{one.item}, {one.say}: {one.value}{unit}{written}{note}{said}"
+
+
+def _settle_words(settle: list[Settle]) -> str:
+    words = []
+    for one in settle[:2]:
+        observe = one.observe or f"see {one.fact.replace('_', ' ')}"
+        words.append(f"{observe} ({one.fact.replace('_', ' ')} of {one.item})")
+    return "; then ".join(words)
+
+
+def _questions(possible: list[Finding]) -> str:
+    """Possible findings by the one fact they hang on, so that doubt does not drown the reader."""
+    lines = [_rule_line("QUESTIONS"), *_wrap(data("grades")["certainty_meanings"]["possible"], "")]
+    groups: dict[int, list[Finding]] = {}
+    for finding in possible:
+        key = finding.settle[0].key if finding.settle else id(finding)
+        groups.setdefault(key, []).append(finding)
+    for group in groups.values():
+        settle = group[0].settle[0] if group[0].settle else None
+        lines.append("")
+        if settle is not None:
+            can = " or ".join(settle.can_be[:6]) + (
+                f" or {len(settle.can_be) - 6} more" if len(settle.can_be) > 6 else ""
+            )
+            lines += _wrap(f"{settle.fact.replace('_', ' ').capitalize()} of {settle.item}: {can}?", "", "  ")
+        for one in grouped(group):
+            holds = [value for f in one for s in f.settle[:1] for value in s.defect_if]
+            cases = f"If {joined(list(dict.fromkeys(holds))[:6])}: " if holds else ""
+            lines += _wrap(f"{cases}{one[0].grade}. {statement(one)}", "  ", "    ")
+            lines += _wrap(f"At: {joined(list(dict.fromkeys(f.place for f in one))[:6])}", "    ", "      ")
+            lines += _wrap(one[0].rule.caution, "    ", "      ")
+            lines += _wrap(f"Local code: {one[0].rule.defer}", "    ", "      ")
+            lines += _wrap(
+                f"Rule {one[0].rule.name}; finding {quoted_list((f.identity for f in one), 4)}", "    ", "      "
+            )
+        if settle is not None and settle.observe:
+            alone = "" if settle.alone else " (other doubtful facts count too)"
+            lines += _wrap(f"To settle it: {settle.observe}{alone}.", "  ", "    ")
+    return "\n".join(lines)
+
+
+def _open(cannot_tell: list[CannotTell], everything: bool) -> str:
+    """Facts that were not seen and would decide, those that decide most first."""
+    lines = [_rule_line("CANNOT TELL"), *_wrap(data("grades")["certainty_meanings"]["cannot tell"], ""), ""]
+    groups: dict[tuple[str, str, str, str], dict[str, None]] = {}
+    for one in cannot_tell:
+        groups.setdefault((one.missing, one.of, one.reason, one.observe), {})[one.rule.name] = None
+    ordered = sorted(groups.items(), key=lambda pair: -len(pair[1]))
+    for (missing, of, reason, observe), rules in ordered if everything else ordered[:MOST_OPEN]:
+        text = f"{missing.replace('_', ' ')} of {of}: {reason}. Decides {quoted_list(rules, 5)}."
+        lines += _wrap(f"{text}{f' To see it: {observe}.' if observe else ''}", "  ", "    ")
+    if not everything and len(ordered) > MOST_OPEN:
+        lines += _wrap(f"and {len(ordered) - MOST_OPEN} more; --all lists them.", "  ")
+    return "\n".join(lines)
+
+
+def _failed(results: Results) -> str:
+    lines = [
+        _rule_line("RULES THAT FAILED"),
+        *_wrap("These rules gave no answer on these items. Their silence means nothing.", ""),
+    ]
+    for one in results.failed[:20]:
+        lines += _wrap(f"{one.rule.name} ({one.rule.file.name}) at {one.place}: {one.error}", "  ", "    ")
+    if len(results.failed) > 20:
+        lines.append(f"  and {len(results.failed) - 20} more, all in --format json")
+    return "\n".join(lines)
+
+
+def _list(title: str, entries: list[str]) -> str:
+    lines = [_rule_line(title)]
+    for entry in entries:
+        lines += _wrap(entry, "  ", "    ")
+    return "\n".join(lines)
+
+
+def _checked(results: Results, everything: bool) -> str:
+    """Counts by rule, so that silence is not read as good."""
+    lines = [_rule_line("WHAT WAS CHECKED"), *_wrap(data("wording")["silence"], ""), ""]
+    lines.append(f"  {'rule':<36}{'defect':>7}{'may be':>7}{'clear':>7}{'open':>7}{'n/a':>7}{'failed':>7}")
+    for name, counter in sorted(results.counts.items()):
+        numbers = [counter[o] for o in ("defect", "possible", "clear", "cannot tell", "does not apply", "rule failed")]
+        if everything or any(numbers[:4]) or numbers[5]:
+            lines.append(f"  {name:<36}" + "".join(f"{number or '-':>7}" for number in numbers))
+    absent = [name for name, c in results.counts.items() if not sum(c.values()) - c["does not apply"]]
+    if absent and not everything:
+        lines += _wrap(f"{plural(len(absent), 'rule')} found nothing to look at; --all lists them.", "  ")
+    return "\n".join(lines)
+
+
+def _scale() -> str:
+    grades = data("grades")
+    lines = [_rule_line("WHAT THE WORDS MEAN")]
+    for word, meaning in {**grades["meanings"], **grades["certainty_meanings"]}.items():
+        lines += _wrap(f"{word}: {meaning}", "  ", "    ")
+    lines += _wrap(
+        f"Grades follow from severity and likelihood ({grades['source'].split(';')[0]}) and certainty.", "  ", "    "
+    )
+    return "\n".join(lines)
+
+
+def _rule_line(title: str) -> str:
+    return f"-- {title} ".ljust(WIDTH, "-")
+
+
+def _wrap(text: str, indent: str, then: str | None = None) -> list[str]:
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=indent, subsequent_indent=indent if then is None else then, break_on_hyphens=False
+    ) or [""]

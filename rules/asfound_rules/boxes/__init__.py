@@ -1,0 +1,1 @@
+"""Boxes: fill, cover, reach."""

@@ -1,0 +1,1 @@
+"""Disconnected, abandoned, and called dead."""

@@ -1,0 +1,1 @@
+"""Identification: colours, markings and labels against what the trace shows."""

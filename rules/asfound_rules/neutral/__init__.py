@@ -1,0 +1,1 @@
+"""The grounded conductor (neutral)."""

@@ -1,0 +1,1 @@
+"""Overcurrent: does what is ahead of a conductor protect it?"""

@@ -1,0 +1,1 @@
+"""More than one source on one thing."""

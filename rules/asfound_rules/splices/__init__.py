@@ -1,0 +1,1 @@
+"""Splices and what holds them."""

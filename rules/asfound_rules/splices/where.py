@@ -1,0 +1,58 @@
+"""Where a splice is, and what kind it is."""
+
+from __future__ import annotations
+
+from asfound.authoring import for_words, names, only_if, rule
+
+
+@rule(
+    "splice-outside-box",
+    of="joint",
+    severity="catastrophic",
+    likelihood="remote",
+    caution="Warning: an open splice can arc and set fire to what is near it, and its conductors can be live within reach. "
+    "Do not move it; switch the circuit off and prove it dead first.",
+    defer="Some listed splicing devices and old knob-and-tube joints need no box; the adopted local code and a licensed "
+    "electrician decide.",
+    source="NFPA 70 (NEC) 300.15; Article 394 for soldered knob-and-tube joints",
+    basis="seen in text",
+)
+def splice_outside_box(joint):
+    """Splice is not in a box.
+
+    A soldered and taped joint of knob-and-tube conductors among themselves is
+    how that system was made and is left out.
+    """
+    if joint.in_box:
+        return
+    old = all(conductor.method == "knob-and-tube" for conductor in joint.conductors)
+    only_if(not (old and joint.connector == "solder and tape"))
+    how = for_words(joint, "connector")
+    yield f"{joint.words}: {names(joint.conductors)} spliced{f' with {how}' if how else ''} and in no box."
+
+
+@rule(
+    "copper-with-aluminium",
+    of="joint",
+    severity="catastrophic",
+    likelihood="occasional",
+    caution="Warning: such a joint can heat until it starts a fire, and no breaker sees it. Load the circuit as little as "
+    "possible; at heat, flicker or smell switch it off.",
+    defer="Which connectors and methods are accepted for the two metals is for the listing, the adopted local code and a "
+    "licensed electrician.",
+    source="NFPA 70 (NEC) 110.14; CPSC Publication 516 (2011)",
+    basis="seen in text",
+)
+def copper_with_aluminium(joint):
+    """Copper and aluminium are in one connector that is not listed for both.
+
+    Copper-clad aluminium counts as aluminium here. Ask what the connector is
+    marked for before cutting it out.
+    """
+    metals = {conductor.metal for conductor in joint.conductors}
+    only_if("copper" in metals and len(metals) > 1)
+    bare_joint = for_words(joint, "connector") in ("solder and tape", "tape only", "twisted bare")
+    listed = "nothing" if bare_joint else joint.listed_for
+    if listed != "copper and aluminium":
+        parts = ", ".join(f"{conductor} {conductor.metal}" for conductor in joint.conductors)
+        yield f"{joint.words} holds {parts}; its connector is listed for: {listed}."
