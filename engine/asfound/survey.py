@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,10 +10,11 @@ from asfound.judge.results import Results
 from asfound.judge.rules import Rule
 from asfound.judge.run import judge
 from asfound.judge.tables import TableSet
-from asfound.load import Document, Map, Problem, Refused, load_file
+from asfound.load import Document, Map, Problem, Refused, Seq, load_file
+from asfound.photos import photo_items
 from asfound.plugins import collect
 from asfound.record import Record, build
-from asfound.shape import problems
+from asfound.shape import Fault, faults
 from asfound.trace import Installation, trace
 
 
@@ -37,6 +38,7 @@ def survey(
     """
     record = read_record(load_file(path))
     installation = trace(record)
+    installation.items["photo"] = photo_items(record, Path(path).parent)
     collected = collect(named)
     tables = TableSet(collected.tables, as_of)
     results = judge(installation, collected.rules, tables, times)
@@ -49,49 +51,66 @@ def read_record(document: Document) -> Record:
     Raises `Refused` with every problem of form, and of tags as far as the form
     lets them be read.
     """
-    found = problems(document.root, "record")
+    found = faults(document.root, "record")
     if not found:
         return build(document)
-    more = _tag_problems(document, found)
-    raise Refused(document.name, [*found, *more])
+    raise Refused(document.name, [*(fault.problem for fault in found), *_tag_problems(document, found)])
 
 
-def _tag_problems(document: Document, found: list[Problem]) -> list[Problem]:
-    """Problems of tags in the entries whose form is good; entries of bad form only lend their tags."""
-    lines = {problem.place.line for problem in found}
+_APART = ("asfound", "invented", "notes")
+"""Parts that no tag problem can follow from."""
+
+
+def _tag_problems(document: Document, found: list[Fault]) -> list[Problem]:
+    """Problems of tags in what has the right form; entries of wrong form only lend their tags.
+
+    Nothing when a whole part of the record cannot be read, because then every
+    tag in it would seem to be missing.
+    """
+    wrong: dict[str, set[str | int]] = {}
+    for fault in found:
+        if fault.path[:1] and fault.path[0] in _APART:
+            continue
+        if len(fault.path) < 2 or fault.path[:2] == ("supply", "system"):
+            return []
+        wrong.setdefault(str(fault.path[0]), set()).add(fault.path[1])
     root = document.root
-    if any(not isinstance(root.get(key), Map) for key in ("site", "panels")) or "supply" not in root:
-        return []
-    bad: set[str] = set()
-    trimmed = Map(root.place)
-    for key, value in root.items():
-        trimmed.key_places[key], trimmed.places[key] = root.key_places[key], root.places[key]
-        trimmed.written.update({key: root.written[key]} if key in root.written else {})
-        trimmed[key] = _trim(value, lines, bad) if isinstance(value, Map) and key in SECTIONS else value
+    trimmed = _copy(root, ())
+    withheld: set[str] = set()
+    for section, entries in wrong.items():
+        held = root[section]
+        trimmed[section] = _copy(held, entries) if isinstance(held, Map) else _rest(held, entries)
+        if section not in ("site", "supply"):
+            withheld.update(_tags(held, entries))
     try:
-        build(Document(trimmed, document.name, document.sha256))
+        build(Document(trimmed, document.name, document.sha256), withheld)
     except Refused as refused:
-        return [p for p in refused.problems if not any(f"'{tag}'" in p.cause or f"'{tag} " in p.cause for tag in bad)
-                and p.place.line not in lines]  # fmt: skip
-    except Exception:  # the rest of the record is too far from its form to be read further
-        return []
+        return refused.problems
     return []
 
 
-SECTIONS = ("panels", "cables", "boxes", "joints", "devices", "visits", "instruments")
-
-
-def _trim(section: Map, lines: set[int], bad: set[str]) -> Map:
-    """The section without the entries in which a problem of form lies."""
-    kept = Map(section.place)
-    starts = [section.key_places[tag].line for tag in section] + [10**9]
-    for number, (tag, value) in enumerate(section.items()):
-        first, after = starts[number], max(starts[number] + 1, starts[number + 1])
-        if any(first <= line < after for line in lines):
-            bad.add(tag)
-            continue
-        kept[tag] = value
-        kept.key_places[tag], kept.places[tag] = section.key_places[tag], section.places[tag]
-        if tag in section.written:
-            kept.written[tag] = section.written[tag]
+def _copy(held: Map, without: Container[str | int]) -> Map:
+    """A mapping with the same entries and places, less those named."""
+    kept = Map(held.place)
+    kept.places, kept.key_places, kept.written = held.places, held.key_places, held.written
+    kept.update((name, value) for name, value in held.items() if name not in without)
     return kept
+
+
+def _rest(held: Seq, without: Container[str | int]) -> Seq:
+    """A list with the same entries and places, less those at the positions named."""
+    kept = Seq(held.place)
+    for index, value in enumerate(held):
+        if index not in without:
+            kept.append(value)
+            kept.places.append(held.places[index])
+    return kept
+
+
+def _tags(held: Map | Seq, entries: Iterable[str | int]) -> Iterator[str]:
+    """The tags of the entries named: of a mapping their names, of a list what they call themselves."""
+    for entry in entries:
+        if isinstance(held, Map):
+            yield str(entry)
+        elif isinstance(entry, int) and isinstance(held[entry], Map):
+            yield str(held[entry].get("file" if "file" in held[entry] else "tag", ""))

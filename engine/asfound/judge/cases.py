@@ -131,7 +131,11 @@ def _held(form: str, holder: Map, name: str, where: str, counter: list[int]) -> 
     if sort == "words" and not is_doubt(value):
         listed = tuple(value) if isinstance(value, Seq) else (value,)
         return exact(listed, written=", ".join(map(str, listed)), place=place)
-    return read_fact(holder, name, name)
+    fact = read_fact(holder, name, name)
+    if sort == "words":  # a list of words in each of its values
+        listed = tuple(held if isinstance(held, tuple) else (held,) for held in fact.values)
+        return Fact(fact.kind, listed, written=fact.written, place=place, how=fact.how, note=fact.note_source)
+    return fact
 
 
 def _items(kind: str, value: Any, where: str, counter: list[int]) -> tuple[Item, ...]:

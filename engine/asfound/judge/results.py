@@ -133,11 +133,13 @@ def judged(rule: Rule, item: Item, explored: Explored, record: Record, results: 
         made = _finding(rule, item, at, cause, cases, explored, record)
         results.findings.append(made)
         best = made.certainty if best in ("", "possible") else best
-    if best:
-        return "possible" if best == "possible" else DEFECT
-    unknown = [world for world in worlds if world.outcome == UNKNOWN]
+    # A defect does not answer for what was missing beside it.
+    unknown = [world for world in (worlds if best in ("", "possible") else worlds[:1]) if world.lacking is not None]
     if unknown:
         _cannot_tell(rule, item, unknown, results)
+    if best:
+        return "possible" if best == "possible" else DEFECT
+    if unknown:
         return UNKNOWN
     if explored.bound_met:
         reason = f"more than {len(worlds)} combinations of doubtful facts"
@@ -201,7 +203,8 @@ def _finding(
     world, defect = cases[0]
     place = item_of(defect.at) if defect.at is not None else item
     risk = risk_of(rule)
-    settle = () if sure == "confirmed" else tuple(_settle(one) for one in decisive(explored.worlds, present))
+    decides = [] if sure == "confirmed" else decisive(explored.worlds, present, explored.bound_met)
+    settle = tuple(_settle(one) for one in decides)
     return Finding(
         rule=rule,
         identity=identity_of(rule.name, at, [], cause),

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from asfound.data import data
-from asfound.judge.views import Missing, NotHere, View, item_of, run_of
-from asfound.record.facts import Fact
+from asfound.judge.views import Missing, NotHere, Plain, View, item_of, left_out, related, run_of
+from asfound.record.facts import EXACT, NOT_RECORDED, Fact
 
 RuleFunction = Callable[..., Iterable[Any]]
 
@@ -125,14 +125,22 @@ def only_if(condition: Any) -> None:
 
 
 def given(seen: View, name: str, otherwise: Any) -> Any:
-    """The fact `name` of an item, or `otherwise` when it was not recorded.
+    """The fact `name` of an item, or `otherwise` when the record does not speak of it.
 
     Only for facts whose absence has a plain meaning, such as no added volume.
+    A fact that somebody could not see is no such absence: it is missing.
     """
+    if isinstance(seen, Plain):
+        item = item_of(seen)
+        return otherwise if left_out(item, name) and not related(item, name) else getattr(seen, name)
+    run = run_of(seen)
+    before = run.missing
     try:
         return getattr(seen, name)
     except Missing as missing:
-        run = run_of(seen)
+        if missing.fact.note != NOT_RECORDED.note:
+            raise
+        run.missing = before
         run.reads.pop()  # the read that ended in Missing; noted again with what it is taken as
         note = f"{missing.fact.note}; taken as {otherwise}"
         run.reads.append((item_of(seen), name, Fact(missing.fact.kind, (), note=note, place=missing.fact.place)))
@@ -145,6 +153,6 @@ def for_words(seen: View, name: str) -> Any:
     Opens no worlds and ends no run.
     """
     fact = item_of(seen).data.get(name)
-    if not isinstance(fact, Fact) or len(fact.values) != 1:
+    if fact is None or (isinstance(fact, Fact) and fact.kind != EXACT):
         return None
     return getattr(seen, name)

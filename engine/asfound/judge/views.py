@@ -1,8 +1,9 @@
-"""What a rule sees: items whose facts have one value each, with every read noted.
+"""What a rule sees: items whose facts have one value each.
 
-A view looks like a plain object. Reading a fact gives its value in the world
-being run; reading a fact that was not seen ends the run there. A view cannot
-be written to.
+A view looks like a plain object and cannot be written to. There are two kinds.
+A `Noted` view belongs to one run in one world: it gives each fact the value it
+has there and notes every read. A `Plain` view holds certain facts only, so
+that a rule which finds nothing costs little; any other read ends the run.
 """
 
 from __future__ import annotations
@@ -11,10 +12,13 @@ from collections.abc import Iterator
 from typing import Any
 
 from asfound.data import data
-from asfound.record.facts import ASSUMED, EXACT, LISTED, UNSEEN, WEAK, Fact, Item, unseen
+from asfound.record.facts import EXACT, NOT_RECORDED, UNSEEN, Fact, Item, unseen
 from asfound.wording import nearest
 
-__all__ = ["Gap", "Missing", "NotHere", "Read", "Run", "View", "facts_of", "observation"]
+__all__ = [
+    "Doubtful", "Gap", "Missing", "Noted", "NotHere", "Plain", "Read", "Run", "View", "facts_of", "item_of",
+    "left_out", "observation", "plain", "related", "run_of", "view",
+]  # fmt: skip
 
 Read = tuple[Item, str, Fact]
 
@@ -37,6 +41,10 @@ class NotHere(Exception):
     """The rule's condition is absent; raised by `only_if`."""
 
 
+class Doubtful(BaseException):
+    """A plain view was asked for what is not certain. Not an `Exception`, so that no rule catches it by accident."""
+
+
 def facts_of(kind: str) -> dict[str, Any]:
     """The catalogue entry of every fact of an item kind. Raises `KeyError` for an unknown kind."""
     found: dict[str, Any] = data("facts")[kind]["facts"]
@@ -48,22 +56,32 @@ def observation(kind: str, name: str) -> str:
     return str(facts_of(kind).get(name, {}).get("observe", "")) if kind in data("facts") else ""
 
 
-class Run:
-    """One run of a rule in one world. `choices` fixes the index of doubtful facts by `id`."""
+def left_out(item: Item, name: str) -> bool:
+    """Whether the record simply does not speak of this fact, as against one that could not be seen for a reason."""
+    held = item.data.get(name, NOT_RECORDED)
+    return isinstance(held, Fact) and held.kind == UNSEEN and held.note == NOT_RECORDED.note
 
-    __slots__ = ("choices", "open", "reads", "rows")
+
+class Run:
+    """One run of a rule in one world. `choices` fixes the index of doubtful facts by `id`.
+
+    `missing` keeps a `Missing` that was raised, in case the rule swallows it.
+    """
+
+    __slots__ = ("choices", "missing", "open", "reads", "rows")
 
     def __init__(self, choices: dict[int, int]) -> None:
         self.choices = choices
         self.reads: list[Read] = []
         self.open: dict[int, Fact] = {}  # doubtful facts read and not fixed, in the order of reading
         self.rows: dict[tuple[str, str], Any] = {}
+        self.missing: Missing | None = None
 
     def resolve(self, item: Item, name: str, fact: Fact) -> Any:
         """The value of a doubtful fact in this world; raises `Missing` when it was not seen."""
-        kind = fact.kind
-        if kind is UNSEEN or not fact.values:
-            raise Missing(item, name, fact)
+        if fact.kind is UNSEEN or not fact.values:
+            self.missing = Missing(item, name, fact)
+            raise self.missing
         number = id(fact)
         index = self.choices.get(number)
         if index is None:
@@ -73,92 +91,53 @@ class Run:
         return fact.values[index]
 
     def absent(self, item: Item, name: str) -> Any:
-        """A fact the record does not hold: not recorded, or a name that no item of the kind has."""
-        names = facts_of(item.kind)
-        if name not in names:
-            guess = nearest(name, [*names, "tag"])
-            hint = f"; did you mean {guess!r}" if guess else f"; facts: {', '.join(names)}"
-            raise AttributeError(f"no fact named {name!r} on a {item.kind}{hint}")
-        if str(names[name]["is"]).startswith("items "):
+        """A fact the record does not hold: no related items, not recorded, or a name that no item of the kind has."""
+        if related(item, name):
             return ()
-        fact = unseen("not recorded", place=item.place)
+        fact = unseen(NOT_RECORDED.note, place=item.place)
         self.reads.append((item, name, fact))
-        raise Missing(item, name, fact)
+        return self.resolve(item, name, fact)
+
+
+def related(item: Item, name: str) -> bool:
+    """Whether `name` stands for related items. Raises `AttributeError` when items of this kind have no such fact."""
+    names = facts_of(item.kind)
+    if name not in names:
+        guess = nearest(name, [*names, "tag"])
+        hint = f"; did you mean {guess!r}" if guess else f"; facts: {', '.join(names)}"
+        raise AttributeError(f"no fact named {name!r} on a {item.kind}{hint}")
+    return str(names[name]["is"]).startswith("items ")
 
 
 class View:
-    """An item as a rule sees it in one world."""
+    """An item as a rule sees it."""
 
-    __slots__ = ("_item", "_run")
+    __slots__ = ("_item",)
 
     _item: Item
-    _run: Run
+    tag: str
+    words: str  # the item in a sentence: `cable W1, panel A to hall`
+    kind_of_item: str
 
     def __getattr__(self, name: str) -> Any:
-        item = _get_item(self)
-        try:
-            held = item.data[name]
-        except KeyError:
-            return _get_run(self).absent(item, name)
-        kind = held.__class__
-        run = _get_run(self)
-        if kind is Fact:
-            run.reads.append((item, name, held))
-            value = held.values[0] if held.kind is EXACT else run.resolve(item, name, held)
-            if value.__class__ is tuple and value and value[0].__class__ is Item:
-                return tuple([view(one, run) for one in value])
-            return value
-        if kind is tuple:
-            return tuple([view(one, run) for one in held])
-        if kind is Item:
-            return view(held, run)
-        return held
-
-    @property
-    def tag(self) -> str:
-        return _get_item(self).tag
-
-    @property
-    def kind_of_item(self) -> str:
-        return _get_item(self).kind
-
-    @property
-    def words(self) -> str:
-        """The item in a sentence: `cable W1, panel A to hall`."""
-        return _get_item(self).words
+        raise NotImplementedError
 
     def __setattr__(self, name: str, value: Any) -> None:
-        raise AttributeError(f"a rule may not write to the record ({name} of {self.words})")
+        raise AttributeError(f"a rule may not write to the record ({name} of {_get_item(self).words})")
 
     def __delattr__(self, name: str) -> None:
-        raise AttributeError(f"a rule may not write to the record ({name} of {self.words})")
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, View) and _get_item(self) is _get_item(other)
-
-    def __hash__(self) -> int:
-        return id(_get_item(self))
+        raise AttributeError(f"a rule may not write to the record ({name} of {_get_item(self).words})")
 
     def __str__(self) -> str:
-        return self.tag
+        return str(_get_item(self).tag)
 
     def __iter__(self) -> Iterator[Any]:
-        raise TypeError(f"a {self.kind_of_item} is one item, not a list")
+        raise TypeError(f"a {_get_item(self).kind} is one item, not a list")
 
 
 _get_item = View._item.__get__  # type: ignore[attr-defined,misc]
-_get_run = View._run.__get__  # type: ignore[attr-defined,misc]
 _set_item = View._item.__set__  # type: ignore[attr-defined,misc]
-_set_run = View._run.__set__  # type: ignore[attr-defined,misc]
-_new_view = View.__new__
-
-
-def view(item: Item, run: Run) -> View:
-    """A view of `item` in the world of `run`."""
-    made = _new_view(View)
-    _set_item(made, item)
-    _set_run(made, run)
-    return made
+_new = object.__new__
 
 
 def item_of(seen: View) -> Item:
@@ -167,10 +146,101 @@ def item_of(seen: View) -> Item:
     return found
 
 
+def _about(item: Item, name: str) -> Any:
+    """What every view has besides the facts of its item; None for another name."""
+    if name == "kind_of_item":
+        return item.kind
+    return getattr(item, name) if name in ("tag", "words") else None
+
+
+class Noted(View):
+    """A view that belongs to one run and notes what is read. Two of one item are equal."""
+
+    __slots__ = ("_run",)
+
+    _run: Run
+
+    def __getattr__(self, name: str) -> Any:
+        item = _get_item(self)
+        run = _get_run(self)
+        held = item.data.get(name)
+        if held.__class__ is Fact:
+            run.reads.append((item, name, held))
+            held = held.values[0] if held.kind is EXACT else run.resolve(item, name, held)
+        elif held is None:
+            about = _about(item, name)
+            return run.absent(item, name) if about is None else about
+        elif name not in facts_of(item.kind):
+            run.absent(item, name)  # what no catalogue names is no fact
+        if held.__class__ is tuple and held and held[0].__class__ is Item:
+            return tuple([view(one, run) for one in held])
+        return view(held, run) if held.__class__ is Item else held
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, View) and _get_item(self) is _get_item(other)
+
+    def __hash__(self) -> int:
+        return id(_get_item(self))
+
+
+_get_run = Noted._run.__get__  # type: ignore[attr-defined,misc]
+_set_run = Noted._run.__set__  # type: ignore[attr-defined,misc]
+
+
+def view(item: Item, run: Run) -> Noted:
+    """A view of `item` in the world of `run`."""
+    made: Noted = _new(Noted)
+    _set_item(made, item)
+    _set_run(made, run)
+    return made
+
+
 def run_of(seen: View) -> Run:
-    """The run a view belongs to."""
+    """The run that a noted view belongs to."""
     found: Run = _get_run(seen)
     return found
 
 
-DOUBTFUL = (WEAK, LISTED, ASSUMED)
+class Plain(View):
+    """A view of certain facts, one for each item and kept, so that a fact read again is a plain attribute."""
+
+    __slots__ = ("__dict__", "_all")
+
+    _all: dict[Item, Plain]
+
+    def __getattr__(self, name: str) -> Any:
+        item = _get_item(self)
+        held = item.data.get(name)
+        if held.__class__ is Fact:
+            if held.kind is not EXACT:
+                raise Doubtful
+            held = held.values[0]
+        elif held is None:
+            held = _about(item, name)
+            if held is None:
+                if name not in facts_of(item.kind) or not related(item, name):
+                    raise Doubtful
+                held = ()
+        elif name not in facts_of(item.kind):
+            raise Doubtful
+        if held.__class__ is tuple and held and held[0].__class__ is Item:
+            everyone = _get_all(self)
+            held = tuple([plain(one, everyone) for one in held])
+        elif held.__class__ is Item:
+            held = plain(held, _get_all(self))
+        self.__dict__[name] = held
+        return held
+
+
+_get_all = Plain._all.__get__  # type: ignore[attr-defined,misc]
+_set_all = Plain._all.__set__  # type: ignore[attr-defined,misc]
+
+
+def plain(item: Item, everyone: dict[Item, Plain]) -> Plain:
+    """The plain view of `item`; `everyone` keeps those made so far."""
+    made = everyone.get(item)
+    if made is None:
+        made = everyone[item] = _new(Plain)
+        _set_item(made, item)
+        _set_all(made, everyone)
+    return made

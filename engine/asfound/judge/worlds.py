@@ -1,21 +1,23 @@
 """Run one rule on one item in every world that the evidence allows.
 
-The rule runs first with stated values. Each doubtful fact it read opens its
-other values, and the rule runs again for those, fewest departures from the
-record first, until no new doubtful fact is read or `MAX_WORLDS` is met. A
-certain item costs one run.
+A rule that finds nothing by certain facts alone is run once, on a plain view,
+and that is all (`settled`). Otherwise it runs on noted views, first with
+stated values. Each doubtful fact it read opens its other values, and the rule
+runs again for those, fewest departures from the record first, until no new
+doubtful fact is read or `MAX_WORLDS` is met. The worlds run are the leaves of
+the tree of its reads, so no two of them are the same.
 """
 
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
 from asfound.judge.rules import Defect, Rule
 from asfound.judge.tables import Row, Tables, TableSet
-from asfound.judge.views import Gap, Missing, NotHere, Read, Run, view
+from asfound.judge.views import Doubtful, Gap, Missing, NotHere, Plain, Read, Run, view
 from asfound.record.facts import ASSUMED, EXACT, LISTED, WEAK, Fact, Item
 
 MAX_WORLDS = 256
@@ -26,7 +28,7 @@ CLEAR, SKIP, DEFECT, UNKNOWN = "clear", "does not apply", "defect", "cannot tell
 
 @dataclass(slots=True)
 class World:
-    """One world: the values chosen, what the rule said in it, and what it read."""
+    """One world: the values chosen, what the rule said in it, and what it read. `facts` are those not certain."""
 
     choices: dict[int, int]
     outcome: str
@@ -51,6 +53,18 @@ class Explored:
     bound_met: bool = False
 
 
+def settled(rule: Rule, seen: Plain, more: Iterable[Any]) -> str | None:
+    """`CLEAR` or `SKIP` when certain facts alone lead there; None when worlds have to be run."""
+    try:
+        for _ in rule.run(seen, *more):
+            return None
+    except NotHere:
+        return SKIP
+    except (Doubtful, Exception, SystemExit):
+        return None
+    return CLEAR
+
+
 def explore(rule: Rule, item: Item, tables: TableSet, site: Item, bound: int = MAX_WORLDS) -> Explored:
     """Run `rule` on `item` in every world, fewest departures first. A rule that raises lets it through."""
     queue: deque[dict[int, int]] = deque([{}])
@@ -62,12 +76,10 @@ def explore(rule: Rule, item: Item, tables: TableSet, site: Item, bound: int = M
         choices = queue.popleft()
         world, opened = run_once(rule, item, tables, site, choices)
         explored.worlds.append(world)
-        if opened:
-            before = choices
-            for number, fact in opened.items():
-                for index in range(1, len(fact.values)):
-                    queue.append({**before, number: index})
-                before = {**before, number: 0}
+        before = choices
+        for number, fact in opened.items():
+            queue.extend({**before, number: index} for index in range(1, len(fact.values)))
+            before = {**before, number: 0}
     return explored
 
 
@@ -76,27 +88,22 @@ def run_once(
 ) -> tuple[World, dict[int, Fact]]:
     """Run `rule` in one world; give the world and the doubtful facts it opened."""
     run = Run(choices)
-    seen_tables: Tables | None = None
-    arguments: list[Any] = [view(item, run)]
-    for want in rule.wants:
-        if want == "tables":
-            seen_tables = Tables(tables, run)
-            arguments.append(seen_tables)
-        else:
-            arguments.append(view(site, run))
+    seen_tables = Tables(tables, run)
+    more = [seen_tables if want == "tables" else view(site, run) for want in rule.wants]
     defects: list[Defect] = []
     lacking: Missing | Gap | None = None
+    absent = False
     try:
-        for said in rule.run(*arguments):
+        for said in rule.run(view(item, run), *more):
             defects.append(said if said.__class__ is Defect else Defect(_sentence(said)))
-        outcome = DEFECT if defects else CLEAR
     except NotHere:
-        outcome = DEFECT if defects else SKIP
+        absent = True
     except (Missing, Gap) as missing:
         lacking = missing
-        outcome = DEFECT if defects else UNKNOWN
+    lacking = lacking or run.missing  # one that the rule swallowed is still missing
+    outcome = DEFECT if defects else UNKNOWN if lacking is not None else SKIP if absent else CLEAR
     facts = {id(fact): fact for _, _, fact in run.reads if fact.kind is not EXACT}
-    rows = seen_tables.rows() if seen_tables is not None and (defects or lacking) else []
+    rows = seen_tables.rows() if defects or lacking is not None else []
     return World(choices, outcome, defects, run.reads, facts, rows, lacking), run.open
 
 
@@ -129,7 +136,10 @@ def certainty(worlds: list[World], present: Callable[[World], bool], bound_met: 
 
 @dataclass(frozen=True, slots=True)
 class Decisive:
-    """A doubtful fact whose value changes the outcome. `alone` when it decides by itself."""
+    """A doubtful fact whose value changes whether a finding holds, and the values with which it can hold.
+
+    `alone` when its value settles the finding whatever the other facts turn out to be.
+    """
 
     item: Item
     name: str
@@ -138,25 +148,39 @@ class Decisive:
     holding: tuple[Any, ...]
 
 
-def decisive(worlds: list[World], present: Callable[[World], bool]) -> list[Decisive]:
-    """The doubtful facts that decide, those that decide alone first."""
-    facts: dict[int, Read] = {}
-    for world in worlds:
-        for read in world.reads:
-            if read[2].kind in (WEAK, LISTED, ASSUMED) and len(read[2].values) > 1:
-                facts.setdefault(id(read[2]), read)
+def decisive(worlds: list[World], present: Callable[[World], bool], bound_met: bool = False) -> list[Decisive]:
+    """The doubtful facts that decide, those that decide alone first, else in the order of reading.
+
+    A fact decides when two worlds differ in its value alone, among the facts
+    that both of them read, and the finding is present in one of them only.
+    """
+    reads = {id(read[2]): read for world in reversed(worlds) for read in reversed(world.reads) if _open(read[2])}
+    reads = dict(reversed(reads.items()))
+    values = {id(world): {id(f): world.index(f) for f in world.facts.values() if _open(f)} for world in worlds}
+    holding = [world for world in worlds if present(world)]
+    others = [world for world in worlds if not present(world)]
+    deciding: set[int] = set()
+    for one in holding:
+        for two in others:
+            if len(deciding) == len(reads):
+                break
+            mine, theirs = values[id(one)], values[id(two)]
+            apart = [number for number, index in mine.items() if theirs.get(number, index) != index]
+            if len(apart) == 1:
+                deciding.update(apart)
     found = []
-    for item, name, fact in facts.values():
-        groups: dict[int, set[bool]] = {}
-        for world in worlds:
-            index = world.index(fact)
-            if index is not None:
-                groups.setdefault(index, set()).add(present(world))
-        outcomes = {frozenset(held) for held in groups.values()}
-        unread = {present(world) for world in worlds if world.index(fact) is None}
-        if len(outcomes) < 2 and not (unread and outcomes and frozenset(unread) not in outcomes):
+    for number, (item, name, fact) in reads.items():
+        if number not in deciding:
             continue
-        alone = all(len(held) == 1 for held in groups.values()) and not unread
-        holding = tuple(fact.values[index] for index, held in sorted(groups.items()) if True in held)
-        found.append(Decisive(item, name, fact, alone, holding))
+        everywhere = any(number not in values[id(world)] for world in holding)
+        held = {values[id(world)].get(number) for world in holding}
+        can_hold = tuple(value for index, value in enumerate(fact.values) if everywhere or index in held)
+        alone = not bound_met and not everywhere and all(
+            world.lacking is None and values[id(world)].get(number, min(held)) not in held for world in others
+        )  # fmt: skip
+        found.append(Decisive(item, name, fact, alone, can_hold))
     return sorted(found, key=lambda one: not one.alone)
+
+
+def _open(fact: Fact) -> bool:
+    return fact.kind in (WEAK, LISTED, ASSUMED) and len(fact.values) > 1

@@ -10,10 +10,12 @@ import bisect
 import re
 from json import JSONDecodeError
 from json.decoder import scanstring  # type: ignore[attr-defined]
-from typing import Any
+from typing import Any, NoReturn
 
 from asfound.load.values import (
+    ESCAPED_INVISIBLE,
     MAX_DEPTH,
+    MAX_PROBLEMS,
     MAX_VALUES,
     Map,
     NotFinite,
@@ -21,13 +23,16 @@ from asfound.load.values import (
     Problem,
     Refused,
     Seq,
+    invisible,
     plain_scalar,
+    shown,
 )
 
 _SPACE = re.compile(r"[ \t\n\r]*")
 _NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?")
-_WORD = re.compile(r"[A-Za-z]+|-[A-Za-z]+")
+_WORD = re.compile(r"[-+.]?[A-Za-z0-9][A-Za-z0-9.+-]*")
 _WORDS = {"true": True, "false": False, "null": None}
+_LINE_END = re.compile("\r\n?|\n")
 
 
 def read_json(text: str, name: str) -> Map:
@@ -41,23 +46,19 @@ class _Reader:
         self.name = name
         self.problems: list[Problem] = []
         self.count = 0
-        self.starts = [0] + [match.end() for match in re.finditer("\n", text)]
+        self.starts = [0] + [match.end() for match in _LINE_END.finditer(text)]
 
     def read(self) -> Map:
         value, _, position = self._value(self._skip(0), 0)
         end = self._skip(position)
         if end < len(self.text):
             self._stop(end, "there is text after the end of the record", "delete what follows the last bracket")
-        if not isinstance(value, Map):
-            self._stop(
-                0,
-                "a record is an object with named parts such as site, panels and cables",
-                "start one with `asfound new`",
-            )
         if self.problems:
             raise Refused(self.name, self.problems)
-        result: Map = value
-        return result
+        if not isinstance(value, Map):
+            cause = "a record is made of named parts such as site, panels and cables; this file begins otherwise"
+            self._stop(0, cause, "start one with `asfound new`")
+        return value
 
     def _skip(self, position: int) -> int:
         match = _SPACE.match(self.text, position)
@@ -67,7 +68,12 @@ class _Reader:
         row = bisect.bisect_right(self.starts, position) - 1
         return Place(row + 1, position - self.starts[row] + 1)
 
-    def _stop(self, position: int, cause: str, step: str) -> None:
+    def _problem(self, position: int, cause: str, step: str) -> None:
+        self.problems.append(Problem(self._place(position), "", cause, step))
+        if len(self.problems) >= MAX_PROBLEMS:
+            raise Refused(self.name, self.problems)
+
+    def _stop(self, position: int, cause: str, step: str) -> NoReturn:
         self.problems.append(Problem(self._place(position), "", cause, step))
         raise Refused(self.name, self.problems)
 
@@ -77,54 +83,51 @@ class _Reader:
         if self.count > MAX_VALUES:
             self._stop(position, f"the file holds more than {MAX_VALUES} values", "split the record")
         character = self.text[position : position + 1]
-        if character in ("{", "["):
-            if depth >= MAX_DEPTH:
-                self._stop(position, f"values are nested deeper than {MAX_DEPTH} levels", "flatten this part")
-            if character == "{":
-                return self._object(position, depth)
-            return self._array(position, depth)
         if character == '"':
             value, end = self._string(position)
             return value, None, end
-        number = _NUMBER.match(self.text, position)
-        if number:
-            return self._number(position, number.group())
+        if character in ("{", "["):
+            if depth >= MAX_DEPTH:
+                self._stop(position, f"values are nested deeper than {MAX_DEPTH} levels", "flatten this part")
+            return self._object(position, depth) if character == "{" else self._array(position, depth)
         word = _WORD.match(self.text, position)
-        if word and word.group() in _WORDS:
-            return _WORDS[word.group()], word.group(), word.end()
-        if word and word.group().lstrip("-") in ("NaN", "Infinity"):
-            self._stop(position, f"{word.group()} is not a finite number", "write the number that was read")
-        self._stop(
-            position,
-            "a value is missing or not written as JSON here",
-            "look at the comma, quote or bracket before it",
-        )
-        raise AssertionError
+        if word is None:
+            cause, step = "a value is missing here", "look at the comma, quote or bracket before it"
+            self._stop(position, cause, step)
+        return self._word(position, word.group())
 
-    def _number(self, position: int, text: str) -> tuple[Any, str | None, int]:
+    def _word(self, position: int, text: str) -> tuple[Any, str | None, int]:
+        """A number, true, false or null."""
+        end = position + len(text)
+        if text in _WORDS:
+            return _WORDS[text], text, end
+        number = _NUMBER.fullmatch(text)
+        if number is None and text.lstrip("-+.").lower() not in ("nan", "infinity", "inf"):
+            self._stop(position, f"{shown(text)} is not written as JSON", "put double quotes around text")
         try:
-            value = plain_scalar(text)
+            value = plain_scalar(text) if number else None
         except NotFinite:
-            self._stop(
-                position,
-                f"{text[:40]} is not a finite number of ordinary length",
-                "write the number that was read",
-            )
-        return value, text, position + len(text)
+            number = None
+        if number is None:
+            cause = f"{shown(text)} is not a finite number of ordinary length"
+            self._problem(position, cause, "write the number that was read; put quotes around it if it is no quantity")
+            return None, text, end
+        return value, text, end
 
     def _string(self, position: int) -> tuple[str, int]:
         try:
             value, end = scanstring(self.text, position + 1, True)
         except JSONDecodeError as error:
-            self._stop(
-                error.pos,
-                "the quoted text breaks off or holds a character it may not",
-                "close the quote on its line",
-            )
-        try:
-            value.encode("utf-8")
-        except UnicodeEncodeError:
-            self._stop(position, "half of a character pair stands here", "write the whole character")
+            if error.msg.startswith("Unterminated"):
+                self._stop(position, "a quote opened here is not closed", "close the quote")
+            if error.msg.startswith("Invalid control"):
+                self._stop(position, "quoted text breaks off at the end of its line", "close the quote on its line")
+            cause = "a backslash inside quotes stands before something it cannot stand before"
+            self._stop(error.pos, cause, "write two backslashes for one")
+        if "\\" in self.text[position:end]:
+            unseen = ESCAPED_INVISIBLE.search(value)
+            if unseen:
+                self._problem(position, *invisible(unseen.group()))
         return value, end
 
     def _object(self, position: int, depth: int) -> tuple[Map, None, int]:
@@ -135,20 +138,19 @@ class _Reader:
         while True:
             if self.text[position : position + 1] != '"':
                 self._stop(position, "a quoted name is missing here", "write the name in double quotes")
-            key_place = self._place(position)
+            key_start = position
             key, position = self._string(position)
             position = self._skip(position)
             if self.text[position : position + 1] != ":":
-                self._stop(position, f"a colon is missing after {key!r}", "put the colon in")
+                self._stop(position, f"a colon is missing after {shown(key)}", "put the colon in")
             start = self._skip(position + 1)
             value, written, position = self._value(start, depth + 1)
             if key in result:
                 first = result.key_places[key].line
-                cause = f"{key!r} is given twice (first on line {first})"
-                self.problems.append(Problem(key_place, "", cause, "keep one of the two"))
+                self._problem(key_start, f"{shown(key)} is given twice (first on line {first})", "keep one of the two")
             else:
                 result[key] = value
-                result.key_places[key] = key_place
+                result.key_places[key] = self._place(key_start)
                 result.places[key] = self._place(start)
                 if written is not None:
                     result.written[key] = written

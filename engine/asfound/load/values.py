@@ -11,10 +11,21 @@ MAX_BYTES = 32_000_000
 MAX_DEPTH = 40
 MAX_VALUES = 2_000_000
 MAX_DIGITS = 18
+MAX_PROBLEMS = 100
+"""Problems of one file after which reading stops; a file with more is not a record with slips in it."""
+
+INVISIBLE = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufeff\ufffe\uffff]"
+)
+"""Characters that no record holds: control characters, those that break a line or turn its direction unseen,
+halves of a character, and marks of byte order."""
+ESCAPED_INVISIBLE = re.compile("[\\r]|" + INVISIBLE.pattern)
+"""As `INVISIBLE`, for text that was written with escapes: there a carriage return is no line ending."""
 
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)\Z")
-_FLOAT = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?\Z")
+_FLOAT = re.compile(r"[-+]?(\.[0-9]+|(0|[1-9][0-9]*)(\.[0-9]*)?)([eE][-+]?[0-9]+)?\Z")
 _NOT_FINITE = re.compile(r"[-+]?\.(inf|Inf|INF)\Z|\.(nan|NaN|NAN)\Z")
+_LINE_END = re.compile("\r\n?|\n")
 _WORDS: dict[str, Any] = {
     "true": True, "True": True, "TRUE": True,
     "false": False, "False": False, "FALSE": False,
@@ -103,14 +114,34 @@ def plain_scalar(text: str) -> Any:
     if text in _WORDS:
         return _WORDS[text]
     if _INTEGER.match(text):
-        if len(text) > MAX_DIGITS:
+        if len(text.lstrip("+-")) > MAX_DIGITS:
             raise NotFinite
         return int(text)
     if _FLOAT.match(text):
+        if len(text) > 2 * MAX_DIGITS:
+            raise NotFinite
         value = float(text)
-        if len(text) > 2 * MAX_DIGITS or not math.isfinite(value):
+        if not math.isfinite(value):
             raise NotFinite
         return value
     if _NOT_FINITE.match(text):
         raise NotFinite
     return text
+
+
+def shown(text: str, limit: int = 60) -> str:
+    """Text of a file, in quotes for a sentence, cut to `limit` characters."""
+    return repr(text if len(text) <= limit else text[: limit - 3] + "...")
+
+
+def line_at(text: str, position: int) -> int:
+    """The line, from 1, of a position in a text."""
+    return 1 + sum(1 for _ in _LINE_END.finditer(text, 0, position))
+
+
+def invisible(character: str) -> tuple[str, str]:
+    """Cause and next step for a character that no record holds."""
+    return (
+        f"there is a character that cannot be seen (U+{ord(character):04X})",
+        "delete it; when nothing shows, type the line anew",
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from dataclasses import dataclass
 
@@ -31,6 +32,7 @@ class NotACable(ValueError):
         self.step = step
 
 
+@functools.lru_cache(4096)
 def parse_type(text: str) -> CableType:
     """Read `14/2 NM-B with ground`. Raises `NotACable`."""
     types = data("cable_types")

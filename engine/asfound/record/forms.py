@@ -2,49 +2,50 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Callable
 from typing import Any
 
+from asfound.data import data
 from asfound.load.values import Map, Seq
-from asfound.record.facts import LISTED, NOT_RECORDED, WEAK, Fact, exact, neighbours, strength, unseen
+from asfound.record.facts import EXACT, LISTED, NOT_RECORDED, WEAK, Fact, exact, neighbours, strength, unseen
 from asfound.shape import is_doubt, split_choice
 
 Converter = Callable[[Any], Any]
 
 SPELLINGS = {
-    "aluminum": "aluminium", "copper-clad aluminum": "copper-clad aluminium", "gray": "grey",
-    "0": "1/0", "00": "2/0", "000": "3/0", "0000": "4/0",
-}  # fmt: skip
-_IN_INCHES = {"in": 1.0, "ft": 12.0, "mm": 1 / 25.4, "cm": 1 / 2.54, "m": 39.37007874}
-_CM3_PER_IN3 = 16.387064
-_FREE_TEXT = ("label", "legend", "code", "insulation", "marks")
+    "aluminum": "aluminium",
+    "copper-clad aluminum": "copper-clad aluminium",
+    "gray": "grey",
+    "0": "1/0",
+    "00": "2/0",
+    "000": "3/0",
+    "0000": "4/0",
+}
+_INCH_MM = 25.4  # exact by definition (international inch, 1959)
+_IN_INCHES = {"in": 1.0, "ft": 12.0, "mm": 1 / _INCH_MM, "cm": 10 / _INCH_MM, "m": 1000 / _INCH_MM}
+_CM3_PER_IN3 = 16.387064  # 2.54 cubed
 
 
 def size_word(value: Any) -> str:
     """A wire size as one spelling: `14`, `1/0`, `250 kcmil`, `2.5 mm2`."""
-    text = str(value)
+    text = str(int(value) if isinstance(value, float) and value.is_integer() else value)
     if text in SPELLINGS:
         return SPELLINGS[text]
     return text[1:] if re.fullmatch("0[1-9]", text) else text
 
 
-def inches(value: str) -> float:
-    """A length with unit, in inches."""
+def inches(value: Any) -> float:
+    """A length with unit, in inches; a bare number is in inches already."""
+    if not isinstance(value, str):
+        return float(value)
     number, unit = value.split()
     return float(number) * _IN_INCHES[unit]
 
 
-def _feet(value: str) -> float:
-    return round(inches(value) / 12, 6)
-
-
-def _millimetres(value: str) -> float:
-    return round(inches(value) * 25.4, 6)
-
-
-def _inches(value: str) -> float:
-    return round(inches(value), 6)
+def _length(per_inch: float) -> Converter:
+    return lambda value: round(inches(value) * per_inch, 6) if isinstance(value, str) else float(value)
 
 
 def _cubic_inches(value: Any) -> float:
@@ -58,57 +59,96 @@ def _word(value: Any) -> Any:
     return SPELLINGS.get(value, value) if isinstance(value, str) else value
 
 
-_CONVERT: dict[str, Converter] = {
-    "gauge": size_word, "ground_gauge": size_word, "length": _feet, "diameter": _millimetres,
-    "support_spacing": _inches, "first_support": _inches, "face_distance": _inches, "setback": _inches,
-    "free_length": _inches, "opening": _inches, "volume": _cubic_inches, "added_volume": _cubic_inches,
-}  # fmt: skip
+def _words(value: Any) -> tuple[Any, ...]:
+    return tuple(value) if isinstance(value, Seq) else (value,)
 
 
-def read_fact(holder: Map, key: str, name: str) -> Fact:
-    """The fact written at `key`, in any of the forms of doubt, converted to the unit of the fact `name`."""
+_BY_FORM: dict[str, Converter] = {"size": size_word, "words": _words}
+_BY_UNIT: dict[str, Converter] = {
+    "in": _length(1.0),
+    "ft": _length(1 / 12),
+    "mm": _length(_INCH_MM),
+    "in³": _cubic_inches,
+}
+
+
+@functools.cache
+def _converter(name: str, kind: str) -> Converter:
+    """From a value as written to the value kept, by the form and unit the catalogue gives the fact."""
+    facts = _catalogue(name, kind)
+    if not facts:
+        return _word
+    return _BY_FORM.get(facts[0]["is"]) or _BY_UNIT.get(facts[0].get("unit", ""), _word)
+
+
+def _catalogue(name: str, kind: str) -> list[dict[str, Any]]:
+    """What the catalogue says of a fact: of this kind of item, or of every kind when it names none."""
+    kinds = data("facts")
+    held = [kinds[kind]] if kind in kinds else kinds.values()
+    return [one["facts"][name] for one in held if name in one["facts"]]
+
+
+@functools.cache
+def is_free_text(name: str, kind: str = "") -> bool:
+    """Whether the fact takes a person's own words, in which `or` is only a word.
+
+    Without a kind of item, whether it does so on every kind that has the fact.
+    """
+    return {fact["is"] for fact in _catalogue(name, kind)} == {"text"}
+
+
+def read_fact(holder: Map, key: str, name: str, kind: str = "") -> Fact:
+    """The fact `name` of an item of `kind`, written at `key`, in any of the forms of doubt, in the unit it is kept in.
+
+    A list that holds one value after conversion is that value. Not recorded when `key` is not there.
+    """
     if key not in holder:
         return NOT_RECORDED
     value = holder[key]
     place = holder.places[key]
-    convert = _CONVERT.get(name, _word)
-    written = holder.written.get(key, value if isinstance(value, str) else "")
-    if isinstance(value, str) and " or " in value and name not in _FREE_TEXT:
-        return Fact(LISTED, tuple(convert(one) for one in split_choice(value)), written=value, place=place)
-    if isinstance(value, Seq):
-        return exact(tuple(value), written=", ".join(map(str, value)), place=place)
+    convert = _converter(name, kind)
     if not is_doubt(value):
-        return exact(
-            (value,) if name == "condition" else convert(value),
-            written=written or text_of(value),
-            place=place,
-        )
+        return _plain(value, convert, holder.written.get(key), is_free_text(name, kind), {"place": place})
     how = value.get("how", "as written")
-    more: dict[str, Any] = {
+    about: dict[str, Any] = {
         "place": place,
         "how": how,
         "by": value.get("by", ""),
         "visit": value.get("visit", ""),
     }
     if "not_seen" in value:
-        return unseen(value["not_seen"], **more)
-    note = value.get("note", "")
+        return unseen(value["not_seen"], **about)
+    about["note"] = value.get("note", "")
     if "one_of" in value:
         listed = value["one_of"]
         text = " or ".join(listed.written.get(i, text_of(v)) for i, v in enumerate(listed))
-        return Fact(LISTED, tuple(convert(one) for one in listed), written=text, note=note, **more)
-    stated = value["is"]
-    text = value.written.get("is", text_of(stated))
-    if isinstance(stated, str) and " or " in stated:
-        return Fact(LISTED, tuple(convert(one) for one in split_choice(stated)), written=text, note=note, **more)
-    converted = (stated,) if name == "condition" else convert(stated)
-    if strength(how) == "observed":
-        return exact(converted, written=text, note=note, **more)
-    return Fact(WEAK, (converted, *neighbours(name, converted, how)), written=text, note=note, **more)
+        fact = _listed(map(convert, listed), text, about)
+    else:
+        fact = _plain(value["is"], convert, value.written.get("is"), is_free_text(name, kind), about)
+    if fact.kind is EXACT and strength(how) != "observed":
+        fact.kind = WEAK
+        fact.values = (*fact.values, *neighbours(name, fact.value, how))
+    return fact
+
+
+def _plain(value: Any, convert: Converter, written: str | None, free: bool, about: dict[str, Any]) -> Fact:
+    """A value that stands alone, or the short form `14 or 12`."""
+    if isinstance(value, str) and " or " in value and not free:
+        return _listed(map(convert, split_choice(value)), value, about)
+    if isinstance(value, Seq):
+        return exact(tuple(value), written=text_of(value), **about)
+    return exact(convert(value), written=written or text_of(value), **about)
+
+
+def _listed(values: Any, written: str, about: dict[str, Any]) -> Fact:
+    distinct = tuple(dict.fromkeys(values))
+    return Fact(LISTED if len(distinct) > 1 else EXACT, distinct, written=written, **about)
 
 
 def text_of(value: Any) -> str:
-    """A scalar as a record would write it."""
+    """A value as a record would write it; a list with commas."""
+    if isinstance(value, list):
+        return ", ".join(map(text_of, value))
     if isinstance(value, bool):
         return "true" if value else "false"
     return str(value)

@@ -33,19 +33,19 @@ panels:
     # where: cellar, north wall
     # main_amps: 100
     breakers: {{}}
-      # Replace the {{}} above with a line for each breaker found, by space; 5/7 takes two spaces.
+      # Replace the {{}} with a line for each breaker found, by its space. 5/7 takes two spaces.
 {examples}
 
 boxes: {{}}
   # hall: octagonal 4 x 1-1/2
   # sink left: {{kind: nonmetallic, volume: 18, room: kitchen}}
-  # attic splice: {{kind: no box, where: attic, by the flue}}
+  # attic splice: {{kind: no box, where: "attic, by the flue"}}
 
 cables: {{}}
-  # A 1 lands black on breaker 1, white on the neutral bar, bare on the ground bar.
+  # From A 1 means black on breaker 1, white on the neutral bar, bare on the ground bar.
   # W1: {{type: 12/2 NM-B with ground, from: {panel} 1, to: hall}}
-  # W2: {{type: 14/3 NM-B with ground, from: hall, to: {{at: sink left, red: capped}}}}
-  # W3: {{type: 14/2, from: hall, to: {{not_seen: runs into a finished wall}}}}
+  # W2: {{type: 14/2 NM-B with ground, from: hall, to: sink left}}
+  # W3: {{type: 14/3, from: {{at: hall, red: capped}}, to: {{not_seen: runs into a finished wall}}}}
 
 joints: {{}}
   # J1: {{at: hall, ends: [W1 black, W2 black], connector: twist-on}}
@@ -53,7 +53,7 @@ joints: {{}}
 
 devices: {{}}
   # R1: {{kind: duplex receptacle, at: sink left, wired_to: W2}}
-  # S1: {{kind: switch, at: hall, terminals: {{line: W1 black, load: W4 black}}}}
+  # S1: {{kind: switch, at: hall, terminals: {{line: W3 black, load: W3 white}}}}
 
 readings: []
   # - {{tag: M1, at: "10:05", kind: voltage, between: [W1 black, W1 bare], value: 121 V}}
@@ -61,5 +61,5 @@ readings: []
 log: []
   # - {{at: "10:10", did: switched, what: {panel} 1, to: off}}
 
-notes: []
+# notes: [What else a stranger would need to know.]
 """

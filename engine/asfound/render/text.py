@@ -15,6 +15,7 @@ from asfound.wording import joined, plural, quoted_list
 WIDTH = 80
 MOST_EVIDENCE = 8
 MOST_OPEN = 12
+PLAIN = ("factor", "allowances", "yes/no")  # units that say nothing beside a number
 
 
 def as_text(record: Record, run: RunFacts, results: Results, *, everything: bool = False) -> str:
@@ -69,10 +70,24 @@ def _head(record: Record, run: RunFacts, results: Results) -> str:
 
 
 def _grade(grade: str, findings: list[Finding]) -> str:
+    """One grade; neighbours of one rule share their caution, deferral and source."""
     lines = [_rule_line(grade.upper())]
-    for group in grouped(findings):
+    groups = grouped(findings)
+    for index, group in enumerate(groups):
         lines += _group(group)
+        following = groups[index + 1][0].rule if index + 1 < len(groups) else None
+        if following is not group[0].rule:
+            lines += _rule_words(group[0])
     return "\n".join(lines).rstrip()
+
+
+def _rule_words(finding: Finding) -> list[str]:
+    rule = finding.rule
+    return [
+        *_wrap(rule.caution, "  ", "    "),
+        *_wrap(f"Local code: {rule.defer}", "  ", "    "),
+        *_wrap(f"Rule {rule.name}; source: {rule.source} ({rule.basis}).", "  ", "    "),
+    ]
 
 
 def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
@@ -99,7 +114,6 @@ def statement(group: list[Finding]) -> str:
 
 def _group(group: list[Finding]) -> list[str]:
     first = group[0]
-    rule = first.rule
     lines = [""]
     for place in dict.fromkeys(f.place for f in group):
         lines += _wrap(place, "", "  ")
@@ -113,17 +127,14 @@ def _group(group: list[Finding]) -> list[str]:
     rows = list(dict.fromkeys((r.table, r.edition, r.key, r.value, r.unit, r.basis) for f in group for r in f.rows
                               if not isinstance(r.value, list)))  # fmt: skip
     if rows:
-        said = [f"{t}, {e}, {k}: {_value(v)}{f' {u}' if u not in ('factor', 'allowances', 'yes/no') else ''}"
+        said = [f"{t}, {e}, {k}: {_value(v)}{f' {u}' if u not in PLAIN and not u.startswith('year') else ''}"
                 for t, e, k, v, u, _ in rows[:4]]  # fmt: skip
         cut = f"; and {plural(len(rows) - 4, 'more row')}" if len(rows) > 4 else ""
         lines += _wrap(f"Compared with: {'; '.join(said)}{cut}.", "  ", "    ")
     settle = list(dict.fromkeys(s for f in group for s in f.settle))
     if settle:
         lines += _wrap(f"Would settle it: {_settle_words(settle)}.", "  ", "    ")
-    lines += _wrap(rule.caution, "  ", "    ")
-    lines += _wrap(f"Local code: {rule.defer}", "  ", "    ")
-    identities = quoted_list((f.identity for f in group), 4)
-    lines += _wrap(f"Rule {rule.name}; source: {rule.source} ({rule.basis}); finding {identities}", "  ", "    ")
+    lines += _wrap(f"Finding {quoted_list((f.identity for f in group), 4)}.", "  ", "    ")
     return lines
 
 
@@ -139,7 +150,7 @@ def _value(value: object) -> str:
 
 
 def _fact_words(one: Evidence, witness: tuple[str, str]) -> str:
-    unit = f" {one.unit}" if one.unit and one.value != "not seen" else ""
+    unit = f" {one.unit}" if one.unit and one.value != "not seen" and not one.unit.startswith("year") else ""
     detail = []
     if one.line:
         detail.append(f"line {one.line}")

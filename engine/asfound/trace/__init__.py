@@ -5,6 +5,7 @@ One pass, in time linear in the number of conductors, joints and terminals
 of the record the facts and relations that the fact catalogue names as traced.
 """
 
-from asfound.trace.circuits import MAX_JOINED, Installation, trace
+from asfound.trace.circuits import Installation, trace
+from asfound.trace.reach import MAX_JOINED
 
 __all__ = ["MAX_JOINED", "Installation", "trace"]

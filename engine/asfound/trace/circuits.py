@@ -2,53 +2,56 @@
 
 Colour is a clue, not a function: a conductor joined to a breaker is ungrounded
 whatever its colour, and only where no connection decides is the function taken
-from the terminals it lands on or from its colour, as a weak fact.
+from the terminals it lands on or from its colour, as a weak fact. What nobody
+traced stays doubtful in everything that follows from it.
 """
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
 from asfound.data import data
 from asfound.record.build import Record
-from asfound.record.facts import ASSUMED, WEAK, Fact, Item, exact, unseen
-from asfound.trace.nets import Edge, Net, Pole, build_nets, group_of
+from asfound.record.facts import ASSUMED, EXACT, WEAK, Fact, Item, exact, unseen
+from asfound.trace.nets import Net, Pole, build_nets, by_tag, groups_of
 from asfound.trace.proof import claims
-from asfound.wording import joined, natural, quoted_list
+from asfound.trace.reach import MAX_JOINED, Reach, in_order
+from asfound.trace.relations import Traced, relate
+from asfound.wording import joined, quoted_list
 
-MAX_JOINED = 8
-"""Breakers reaching one group of nets that are still followed one by one; beyond it, each is taken to reach all."""
-
-_TERMINAL_ROLES = {
+TERMINAL_ROLES = {
     "hot": "ungrounded", "hot_2": "ungrounded", "line": "ungrounded", "line_2": "ungrounded", "common": "ungrounded",
     "load_hot": "ungrounded", "load": "switched", "load_2": "switched", "traveller_1": "traveller",
     "traveller_2": "traveller", "traveller_3": "traveller", "traveller_4": "traveller",
     "neutral": "grounded", "load_neutral": "grounded", "ground": "grounding",
 }  # fmt: skip
 _SUPPLIED = ("line", "line_2", "common", "traveller_1", "traveller_2", "traveller_3", "traveller_4")
-_LIVE = ("ungrounded", "switched", "traveller")
+LIVE = ("ungrounded", "switched", "traveller")
 _GROUND_COLOURS = ("bare", "green", "green/yellow")
-_WHITE = ("white", "grey", "white/black", "white/red", "white/blue")
+MAX_CANDIDATES = 84
+"""Breakers, or sets of them, that one doubtful fact still lists: the spaces of a large panel. Beyond, it is not seen."""
 
 
 @dataclass(slots=True)
 class Installation:
-    """The traced record. `items` holds every item by kind, in file order; `reach` is by net number."""
+    """The traced record. `items` holds every item by kind; `poles` reaching a net are by its number."""
 
     record: Record
     items: dict[str, list[Item]] = field(default_factory=dict)
     nets: list[Net] = field(default_factory=list)
-    reach: list[dict[Pole, bool]] = field(default_factory=list)
+    poles: list[tuple[Pole, ...]] = field(default_factory=list)
+    _by_tag: dict[str, dict[str, Item]] = field(default_factory=dict, repr=False)
 
     def item(self, kind: str, tag: str) -> Item:
         """The item of this kind and tag. Raises `KeyError`."""
-        for item in self.items.get(kind, ()):
-            if item.tag == tag:
-                return item
-        raise KeyError(f"{kind} {tag}")
+        if kind not in self._by_tag:
+            self._by_tag[kind] = {item.tag: item for item in self.items.get(kind, ())}
+        try:
+            return self._by_tag[kind][tag]
+        except KeyError:
+            raise KeyError(f"{kind} {tag}") from None
 
 
 def trace(record: Record) -> Installation:
@@ -59,23 +62,28 @@ def trace(record: Record) -> Installation:
 class _Tracer:
     def __init__(self, record: Record) -> None:
         self.record = record
-        self.nets, self.net_of = build_nets(record)
-        self.reach: list[dict[Pole, bool]] = [{} for _ in self.nets]  # pole -> by a switch
-        self.grounded: list[bool | None] = [None] * len(self.nets)  # from a neutral bar; True through a switch
-        self.group: list[int] = list(range(len(self.nets)))
+        self.nets, self.net_of, self.by_terminal = build_nets(record)
+        self.reach = Reach(record, self.nets, self.by_terminal)
         self.items: list[Item] = []
+        self.lists: dict[int, tuple[tuple[Pole, ...], tuple[Item, ...]]] = {}  # poles and their breakers, by `id`
+        self.loose = self._loose_breakers()
+        self.strays: dict[int, Fact] = {}
+        self.passed: dict[Item, dict[Item, None]] = {}  # boxes that a cable goes through uncut
+        for box in record.boxes.values():
+            for conductor in (*box.data["passing"], *box.data["looped"]):
+                self.passed.setdefault(conductor.data["cable"], {})[box] = None
 
     def run(self) -> Installation:
-        self._groups()
-        self._spread_breakers()
-        self._spread_neutral()
         self._net_items()
+        self._meetings()
         self._conductors()
-        self._returns()
-        self._places()
+        terminals = self._devices()
+        self._returns(terminals)
+        self._boxes()
         circuits = self._circuits()
         record = self.record
-        terminals = [terminal for device in record.devices.values() for terminal in device.data["terminals"]]
+        nets_under = {terminal: self.items[net.number] for terminal, net in self.by_terminal.items()}
+        more = relate(Traced(record, self.nets, self.items, self.reach.grounded, self.by_terminal))
         return Installation(
             record=record,
             items={
@@ -83,256 +91,142 @@ class _Tracer:
                 "cable": [*record.cables.values()], "conductor": record.conductors, "end": record.ends,
                 "box": [*record.boxes.values()], "joint": [*record.joints.values()],
                 "device": [*record.devices.values()], "terminal": terminals, "net": self.items,
-                "circuit": circuits, "claim": claims(record), "reading": record.readings,
+                "circuit": circuits, "claim": claims(record, nets_under), "reading": record.readings,
+                **more,
             },
             nets=self.nets,
-            reach=self.reach,
+            poles=self.reach.poles,
         )  # fmt: skip
-
-    # -- which breaker reaches which net
-
-    def _groups(self) -> None:
-        """Number the groups of nets that hang together through switches and protective devices."""
-        seen = [False] * len(self.nets)
-        for start in range(len(self.nets)):
-            if seen[start]:
-                continue
-            seen[start] = True
-            queue = [start]
-            for number in queue:
-                self.group[number] = start
-                for edge in self.nets[number].edges:
-                    if not seen[edge.to]:
-                        seen[edge.to] = True
-                        queue.append(edge.to)
-
-    def _spread_breakers(self) -> None:
-        poles: dict[int, list[tuple[Pole, int]]] = {}
-        for net in self.nets:
-            for pole in net.poles:
-                poles.setdefault(self.group[net.number], []).append((pole, net.number))
-        crowded = {group for group, found in poles.items() if len(found) > MAX_JOINED}
-        for net in self.nets:
-            if self.group[net.number] in crowded:
-                for pole, start in poles[self.group[net.number]]:
-                    self.reach[net.number][pole] = start != net.number
-        for group, found in poles.items():
-            if group not in crowded:
-                for pole, start in found:
-                    for number, by_switch in self._walk([start]).items():
-                        self.reach[number][pole] = by_switch
-
-    def _spread_neutral(self) -> None:
-        starts = [net.number for net in self.nets if any(bar == "neutral bar" for _, bar in net.bars)]
-        for number, by_switch in self._walk(starts).items():
-            self.grounded[number] = by_switch
-
-    def _walk(self, starts: list[int]) -> dict[int, bool]:
-        """Nets reached from `starts`, and whether only through a switch.
-
-        A switch joins its common to one traveller at a time, so a way never
-        leaves a device by which it has just come. Each net is left at most twice.
-        """
-        found: dict[int, bool] = dict.fromkeys(starts, False)
-        entered: dict[int, list[Item | None]] = {number: [None] for number in starts}
-        queue: deque[tuple[int, Item | None, bool]] = deque((number, None, False) for number in starts)
-        while queue:
-            number, device, again = queue.popleft()
-            for edge in self.nets[number].edges:
-                if edge.device is device and edge.by_switch:
-                    continue
-                if again and edge.device is not entered[number][0]:
-                    continue
-                self._step(number, edge, found, entered, queue)
-        return found
-
-    def _step(
-        self,
-        number: int,
-        edge: Edge,
-        found: dict[int, bool],
-        entered: dict[int, list[Item | None]],
-        queue: deque[tuple[int, Item | None, bool]],
-    ) -> None:
-        by_switch = found[number] or edge.by_switch
-        if edge.to not in found:
-            found[edge.to] = by_switch
-            entered[edge.to] = [edge.device]
-            queue.append((edge.to, edge.device, False))
-            return
-        ways = entered[edge.to]
-        if len(ways) == 1 and ways[0] is not None and ways[0] is not edge.device:
-            ways.append(edge.device)
-            queue.append((edge.to, edge.device, True))
 
     # -- what a net does
 
     def _net_items(self) -> None:
         for net in self.nets:
-            first = self._first(net)
-            item = Item(
-                "net",
-                first,
-                self._net_words(net, first),
-                net.conductors[0].place if net.conductors else None,
-            )
+            first = _first(net)
+            place = net.conductors[0].place if net.conductors else None
+            item = Item("net", first, _net_words(net, first), place)
             self.items.append(item)
-            breakers = self._breakers(self.record.poles[pole][0] for pole in net.poles)
             fed_by = self._fed_by(net)
             item.data.update(
                 function=self._function(net),
                 conductors=tuple(net.conductors),
                 boxes=tuple(net.boxes),
                 joints=tuple(net.joints),
-                breakers=exact(breakers, note=self._reason(net)),
+                breakers=exact(self._breakers(tuple(net.poles)), note=self._reason(net), label="breaker"),
                 fed_by=fed_by,
                 grounding_conductors=tuple(c for c in net.conductors if _colour(c) in _GROUND_COLOURS),
                 on_neutral_bar=exact(any(bar == "neutral bar" for _, bar in net.bars), note="as traced"),
                 on_ground_bar=exact(any(bar == "ground bar" for _, bar in net.bars), note="as traced"),
-                fully_traced=exact(not net.open_ends, note=lambda net=net: self._open_words(net)),
-                metal_parts=exact(self._metal(net), note="as traced"),
+                fully_traced=exact(not net.open, note=lambda net=net: _open_words(net)),
+                metal_parts=exact(_metal(net), note="as traced"),
             )
-        self._meetings()
+
+    def _breakers(self, poles: tuple[Pole, ...]) -> tuple[Item, ...]:
+        """The breakers of these poles, each once; the same object for the same object."""
+        held = self.lists.get(id(poles))
+        if held is None:
+            held = poles, tuple(dict.fromkeys(self.record.poles[pole][0] for pole in poles))
+            self.lists[id(poles)] = held
+        return held[1]
 
     def _meetings(self) -> None:
-        """Mark where breakers meet: nets solidly on two, or the first net of a group that only a switch joins."""
-        solid = [len(item.data["breakers"].values[0]) > 1 for item in self.items]
-        groups_solid = {self.group[number] for number, meets in enumerate(solid) if meets}
-        taken: set[int] = set()
-        for net, item in zip(self.nets, self.items, strict=True):
-            group = self.group[net.number]
-            fed = item.data["fed_by"].values
-            meets = solid[net.number]
-            if group not in groups_solid and group not in taken and len(fed) == 1 and len(fed[0]) > 1:
-                meets = True
-                taken.add(group)
-            item.data["breakers_meet"] = exact(meets, note=self._reason(net))
+        """Mark where breakers meet: every net solidly on two, and of the others one for each further meeting."""
+        shown: dict[int, list[set[Item]]] = {}  # breakers shown as meeting, by group
+        for net in self.nets:
+            item = self.items[net.number]
+            solid = len(item.data["breakers"].value) > 1
+            item.data["breakers_meet"] = self._meeting(net) if solid else exact(False, note=self._reason(net))
+            if solid:
+                fed = set(self._breakers(self.reach.poles[net.number]))
+                shown.setdefault(self.reach.group[net.number], []).append(fed)
+        done: set[tuple[int, int]] = set()
+        for net in self.nets:
+            group, poles = self.reach.group[net.number], self.reach.poles[net.number]
+            if len(poles) < 2 or (group, id(poles)) in done:
+                continue
+            done.add((group, id(poles)))
+            fed = set(self._breakers(poles))
+            before = shown.setdefault(group, [])
+            if len(fed) > 1 and not any(fed <= met for met in before):
+                before.append(fed)
+                self.items[net.number].data["breakers_meet"] = exact(True, note=self._reason(net))
 
-    def _first(self, net: Net) -> str:
-        if net.conductors:
-            return str(min((conductor.tag for conductor in net.conductors), key=natural))
-        if net.poles:
-            return " ".join(net.poles[0])
-        if net.terminals:
-            return f"{net.terminals[0][0].tag} {net.terminals[0][1]}"
-        return net.boxes[0].tag if net.boxes else str(net.joints[0].tag)
-
-    @staticmethod
-    def _net_words(net: Net, first: str) -> str:
-        """Where to walk to: the joints of the net, else its first conductor."""
-        if net.joints:
-            more = f" and {len(net.joints) - 3} more joints" if len(net.joints) > 3 else ""
-            return joined(joint.words for joint in net.joints[:3]) + more
-        return str(net.conductors[0].words) if net.conductors else first
-
-    def _open_words(self, net: Net) -> str:
-        if not net.open_ends:
-            return "every end on it is accounted for"
-        return f"ends not accounted for: {quoted_list((end.tag for end in net.open_ends), 4)}"
-
-    @staticmethod
-    def _breakers(found: Iterable[Item]) -> tuple[Item, ...]:
-        return tuple(dict.fromkeys(found))
-
-    def _metal(self, net: Net) -> tuple[str, ...]:
-        boxes = [
-            f"the metal box {box.words}" for box in net.boxes if box.data.get("metal", _FALSE).values[:1] != (False,)
-        ]
-        parts = [
-            f"{device.tag}: {device.data['metal_words']}" for device, terminal in net.terminals if terminal == "ground"
-        ]  # fmt: skip
-        return tuple(dict.fromkeys(boxes + parts))
+    def _meeting(self, net: Net) -> Fact:
+        if not net.doubtful_tabs:
+            return exact(True, note=self._reason(net))
+        tags = joined(device.tag for device in net.doubtful_tabs)
+        note = f"only through the tab of {tags}, taken to be in place; nobody recorded that it is"
+        return Fact(WEAK, (True, False), how="as the device is made", note=note)
 
     def _fed_by(self, net: Net) -> Fact:
-        poles = self.reach[net.number]
+        poles = self.reach.poles[net.number]
         if poles:
-            breakers = self._breakers(self.record.poles[pole][0] for pole in poles)
-            return exact(breakers, note=self._reason(net), label="breaker")
-        if self.grounded[net.number] is not None or net.bars:
-            return exact((), note="joined to a bar and to no breaker", label="breaker")
-        return self._stray(self.group[net.number])
+            return exact(self._breakers(poles), note=self._reason(net), label="breaker")
+        if self.reach.stray(net.number):
+            return self._stray(self.reach.group[net.number])
+        return exact((), note=self._reason(net), label="breaker")
 
     def _stray(self, group: int) -> Fact:
-        """The breakers that a group without one can still hang on; one fact for the whole group."""
-        if not hasattr(self, "_strays"):
-            self._strays: dict[int, Fact] = {}
-            self._open_groups = {self.group[net.number] for net in self.nets if net.open_ends}
-            self._candidates = self._loose_breakers()
-        if group not in self._strays:
-            if group not in self._open_groups:
-                fact = exact((), note="every end is accounted for and none is at a breaker", label="breaker")
-            elif self._candidates:
-                fact = Fact(
-                    ASSUMED, tuple((breaker,) for breaker in self._candidates), written="not traced to the panel",
+        """The breakers that a group without a source can still hang on; one fact for the whole group."""
+        if group not in self.strays:
+            behind = self._breakers(tuple(sorted(self.reach.across.get(group, ()), key=in_order)))
+            can = dict.fromkeys([*self.loose[: MAX_CANDIDATES + 1], *behind[: MAX_CANDIDATES + 1]])
+            if 0 < len(can) <= MAX_CANDIDATES:
+                self.strays[group] = Fact(
+                    ASSUMED, tuple((breaker,) for breaker in can), written="not traced to the panel",
                     note="not traced to the panel; these breakers have wiring that is not traced to its end",
                     label="breaker",
                 )  # fmt: skip
             else:
-                fact = unseen("not traced to the panel", label="breaker")
-            self._strays[group] = fact
-        return self._strays[group]
+                many = f"; more than {MAX_CANDIDATES} breakers are not traced either" if can else ""
+                self.strays[group] = unseen(f"not traced to the panel{many}", label="breaker")
+        return self.strays[group]
 
-    def _loose_breakers(self) -> list[Item]:
-        """Breakers with no recorded wire, or whose wiring has an end that is not accounted for."""
+    def _loose_breakers(self) -> tuple[Item, ...]:
+        """Breakers with a pole that has no recorded wire, or whose wiring can go on to what nobody recorded."""
         landed = {pole for net in self.nets if net.conductors for pole in net.poles}
-        loose: dict[Item, None] = {}
-        for pole, (breaker, _) in self.record.poles.items():
-            if pole not in landed:
-                loose[breaker] = None
-        for net in self.nets:
-            if net.open_ends:
-                for pole in self.reach[net.number]:
-                    loose[self.record.poles[pole][0]] = None
-        order = {breaker: number for number, breaker in enumerate(self.record.breakers.values())}
-        return sorted(loose, key=order.__getitem__)
+        loose = {pole: None for pole in self.record.poles if pole not in landed}
+        for poles in dict.fromkeys(self.reach.poles[net.number] for net in self.nets if net.open):
+            loose.update(dict.fromkeys(poles))
+        return self._breakers(tuple(sorted(loose, key=in_order)))
 
     def _function(self, net: Net) -> Fact:
         """What the net does: by connection when that decides, else weakly by terminals, else by colour."""
-        poles = self.reach[net.number]
+        reach, number = self.reach, net.number
         bars = {bar for _, bar in net.bars}
-        how: dict[str, Any] = {"note": self._reason(net), "label": "function"}
         only_grounds = bool(net.conductors) and all(_colour(c) in _GROUND_COLOURS for c in net.conductors)
         lands_neutral = any(name in ("neutral", "load_neutral") for _, name in net.terminals)
+        function = ""
         if net.poles or any(bar.startswith("lug") for bar in bars):
-            return exact("ungrounded", **how)
-        if "neutral bar" in bars and not (only_grounds and not lands_neutral):
-            return exact("grounded", **how)
-        if bars:
-            return exact("grounding", **how)
-        if any(not by_switch for by_switch in poles.values()):
-            return exact("ungrounded", **how)
-        if self.grounded[net.number] is False:
-            return exact("grounded", **how)
-        if poles:
-            return exact("traveller" if _between_switches(net) else "switched", **how)
-        if self.grounded[net.number]:
-            return exact("grounded", **how)
-        if self.group[net.number] not in self._open_group_set():
-            return exact(
-                "isolated",
-                note="every end is accounted for and none leads to a breaker or a bar",
-                label="function",
-            )
-        return self._weak_function(net)
-
-    def _open_group_set(self) -> set[int]:
-        if not hasattr(self, "_open_groups"):
-            self._stray(-1)
-        return self._open_groups
+            function = "ungrounded"
+        elif "neutral bar" in bars and (lands_neutral or not only_grounds):
+            function = "grounded"
+        elif bars:
+            function = "grounding"
+        elif reach.direct[number] or reach.through[number]:
+            function = "ungrounded"
+        elif reach.grounded[number] is False:
+            function = "grounded"
+        elif reach.poles[number]:
+            function = "traveller" if _between_switches(net) else "switched"
+        elif reach.stray(number):
+            return self._weak_function(net)
+        else:
+            function = "grounded" if reach.grounded[number] else "isolated"
+        return exact(function, note=self._reason(net), label="function")
 
     def _weak_function(self, net: Net) -> Fact:
-        roles = dict.fromkeys(_TERMINAL_ROLES[name] for _, name in net.terminals)
+        roles = dict.fromkeys(TERMINAL_ROLES[name] for _, name in net.terminals)
         if _between_switches(net):
             roles = {"traveller": None}
         elif "ungrounded" in roles or "switched" in roles:
-            roles = {role: None for role in roles if role != "traveller"}
-        by_colour = data("colour_roles")["roles"]
-        colours = list(dict.fromkeys(filter(None, (_colour(c) for c in net.conductors))))
-        suggested = [role for colour in colours for role in by_colour.get(colour, by_colour["other"])]
+            roles.pop("traveller", None)
+        colours = list(dict.fromkeys(filter(None, map(_colour, net.conductors))))
+        suggested = [role for conductor in net.conductors for colour in _colours(conductor) for role in _roles(colour)]
         if len(roles) == 1:
             stated, how = next(iter(roles)), "terminal it lands on"
         elif colours:
-            usual = [by_colour.get(colour, by_colour["other"])[0] for colour in colours]
+            usual = [_roles(colour)[0] for colour in colours]
             stated = next((role for role in ("ungrounded", "grounded", "grounding") if role in usual), usual[0])
             how = "insulation colour"
         else:
@@ -343,144 +237,239 @@ class _Tracer:
         return Fact(WEAK, values, written=written, how=how, note=note, label="function")
 
     def _reason(self, net: Net) -> Callable[[], str]:
+        """How the facts of a net came about, put into words only when somebody asks."""
+
         def words() -> str:
+            reach, number = self.reach, net.number
             if net.poles:
-                return f"joined to breaker {joined(' '.join(pole) for pole in net.poles)}{self._via(net)}"
+                return f"joined to breaker {_pole_words(net.poles)}{_via(net)}"
             if net.bars:
-                return f"lands on {joined(f'{bar} of panel {panel}' for panel, bar in net.bars)}{self._via(net)}"
-            poles = self.reach[net.number]
-            if poles:
-                devices = dict.fromkeys(edge.device.tag for edge in net.edges)
-                return f"reached from breaker {joined(' '.join(pole) for pole in poles)} through {joined(devices)}"
-            if self.grounded[net.number] is not None:
-                devices = dict.fromkeys(edge.device.tag for edge in net.edges)
-                return f"reached from a neutral bar through {joined(devices)}"
-            return self._open_words(net)
+                return f"lands on {joined(f'{bar} of panel {panel}' for panel, bar in net.bars)}{_via(net)}"
+            if reach.through[number]:
+                loads = quoted_list((device.tag for device in reach.through[number]), 4)
+                poles = _pole_words(reach.poles[number])
+                return f"no way to a bar; reached from breaker {poles} through the load {loads}"
+            devices = quoted_list(dict.fromkeys(edge.device.tag for edge in net.edges), 4)
+            if reach.poles[number]:
+                return f"reached from breaker {_pole_words(reach.poles[number])} through {devices}"
+            if reach.grounded[number] is not None and not reach.stray(number):
+                return f"reached from a neutral bar through {devices}"
+            if not reach.stray(number):
+                return "every end is accounted for and none leads to a breaker or a bar"
+            return _open_words(net)
 
         return words
 
-    @staticmethod
-    def _via(net: Net) -> str:
-        tags = [joint.tag for joint in net.joints]
-        return (
-            f" by way of joints {quoted_list(tags, 4)}"
-            if len(tags) > 1
-            else f" by way of joint {tags[0]}"
-            if tags
-            else ""
-        )
-
-    # -- facts of conductors, devices, boxes, breakers
+    # -- facts of conductors, devices and boxes
 
     def _conductors(self) -> None:
-        roles = data("colour_roles")["roles"]
         for conductor in self.record.conductors:
-            net = self.net_of[id(conductor)]
+            net = self.net_of[conductor]
             item = self.items[net.number]
             conductor.data["net"] = item
             conductor.data["function"] = item.data["function"]
             conductor.data["breakers"] = item.data["fed_by"]
             colour = conductor.data.get("colour")
             if isinstance(colour, Fact) and colour.values:
-                suggested = tuple(dict.fromkeys(roles.get(value, roles["other"])[0] for value in colour.values))
+                suggested = tuple(dict.fromkeys(_roles(value)[0] for value in colour.values))
                 conductor.data["colour_role"] = Fact(
                     colour.kind, suggested, written=colour.written, place=colour.place, how=colour.how
                 )
             supplied = any(name in _SUPPLIED for _, name in net.terminals)
             function = item.data["function"]
-            if function.values:
-                conductor.data["switch_supply"] = exact(
-                    supplied and function.values[0] in ("ungrounded", "traveller"), note="as traced"
-                )
+            if not supplied:
+                conductor.data["switch_supply"] = exact(False, note="as traced")
+            elif function.values:
+                supplies = tuple(dict.fromkeys(value in ("ungrounded", "traveller") for value in function.values))
+                conductor.data["switch_supply"] = Fact(function.kind, supplies, note="as traced")
 
-    def _returns(self) -> None:
-        """For each net, the breakers whose loads return on it; for each device, what feeds it."""
-        by_terminal = {(device.tag, name): net for net in self.nets for device, name in net.terminals}
-        returned: list[dict[Item, None]] = [{} for _ in self.nets]
-        made: dict[tuple[str, str], Item] = {}
+    def _devices(self) -> list[Item]:
+        """Give every device its terminals and what feeds it; all terminals, device by device."""
+        used: dict[Item, list[str]] = {}
+        for device, name in self.by_terminal:
+            used.setdefault(device, []).append(name)
+        every: list[Item] = []
         for device in self.record.devices.values():
-            feeds: dict[Item, None] = {}
-            unknown: Fact | None = None
-            for one, two in group_of(device).get("load", ()):
-                for hot, neutral in ((one, two), (two, one)):
-                    if "neutral" not in neutral or (device.tag, hot) not in by_terminal:
-                        continue
-                    if (device.tag, neutral) in by_terminal:
-                        fed = self.items[by_terminal[device.tag, hot].number].data["fed_by"]
-                        if len(fed.values) == 1:
-                            returned[by_terminal[device.tag, neutral].number].update(dict.fromkeys(fed.values[0]))
-            terminals = []
-            for name in group_of(device).get("terminals", ()):
-                net = by_terminal.get((device.tag, name))
-                if net is None:
-                    continue
-                terminal = Item("terminal", f"{device.tag} {name}", f"{name} of {device.words}", device.place)
-                conductors = tuple(self.record.terminals.get((device.tag, name), ()))
-                terminal.data.update(name=name, device=device, conductors=conductors)
-                terminals.append(terminal)
-                made[device.tag, name] = terminal
-                if _TERMINAL_ROLES[name] in _LIVE:
-                    fed = self.items[net.number].data["fed_by"]
-                    if len(fed.values) == 1:
-                        feeds.update(dict.fromkeys(fed.values[0]))
-                    else:
-                        unknown = fed
+            terminals, live = [], []
+            for name in sorted(used.get(device, ()), key=_TERMINAL_ORDER.index):
+                item = Item("terminal", f"{device.tag} {name}", f"{name} of {device.words}", device.place)
+                conductors = tuple(by_tag(self.record.terminals.get((device.tag, name), ())))
+                item.data.update(name=name, device=device, conductors=conductors)
+                terminals.append(item)
+                if TERMINAL_ROLES[name] in LIVE:
+                    live.append(self.items[self.by_terminal[device, name].number].data["fed_by"])
             device.data["terminals"] = tuple(terminals)
-            device.data["conductors"] = tuple(c for t in terminals for c in t.data["conductors"])
-            device.data["breakers"] = exact(tuple(feeds), note="as traced") if feeds or unknown is None else unknown
-        for net, breakers in zip(self.nets, returned, strict=True):
-            item = self.items[net.number]
-            item.data["return_of"] = exact(tuple(breakers), note="loads whose neutral lands on it")
-            item.data["terminals"] = tuple(made[device.tag, name] for device, name in net.terminals)
+            device.data["conductors"] = tuple(c for terminal in terminals for c in terminal.data["conductors"])
+            device.data["breakers"] = _together(live) if live else unseen("nothing is recorded on its live terminals")
+            every += terminals
+        return every
 
-    def _places(self) -> None:
+    def _returns(self, terminals: list[Item]) -> None:
+        """For each net its terminals, and the breakers whose loads return on it."""
+        returned: list[list[Fact]] = [[] for _ in self.nets]
+        for device in self.record.devices.values():
+            for hot, neutral in _loads(device):
+                live, back = self.by_terminal.get((device, hot)), self.by_terminal.get((device, neutral))
+                if live is not None and back is not None:
+                    returned[back.number].append(self.items[live.number].data["fed_by"])
+        made = {(terminal.data["device"], terminal.data["name"]): terminal for terminal in terminals}
+        for net, item, facts in zip(self.nets, self.items, returned, strict=True):
+            item.data["return_of"] = _together(facts, note="loads whose neutral lands on it")
+            item.data["terminals"] = tuple(made[terminal] for terminal in net.terminals)
+
+    def _boxes(self) -> None:
+        """For each box the breakers of what is in it; what is live at most by a doubtful function is left out."""
         for box in self.record.boxes.values():
-            found: dict[Item, None] = {}
-            for conductor in (*box.data["conductors"], *box.data["passing"], *box.data["looped"]):
-                fed = conductor.data["breakers"]
-                if len(fed.values) == 1:
-                    found.update(dict.fromkeys(fed.values[0]))
-            box.data["breakers"] = exact(tuple(found), note="as traced")
+            held = (*box.data["conductors"], *box.data["passing"], *box.data["looped"])
+            nets = {net.number for net in map(self.net_of.__getitem__, held)}
+            facts = []
+            for number in sorted(nets):
+                fed_by, function = (self.items[number].data[name] for name in ("fed_by", "function"))
+                if fed_by.kind is EXACT or not function.values or function.value in LIVE:
+                    facts.append(fed_by)
+            box.data["breakers"] = _together(facts)
+
+    # -- circuits
 
     def _circuits(self) -> list[Item]:
-        """One circuit for each breaker or tied pair."""
-        circuits: dict[Item, Item] = {}
-        listed: list[Item] = []
+        """One circuit for each breaker or set of tied breakers, in order of its first breaker in the file."""
+        lists: dict[Pole, list[tuple[Pole, ...]]] = {}  # the lists of poles that each pole is in
+        nets: dict[int, list[int]] = {}  # nets by the `id` of their list of poles
+        for net in self.nets:
+            poles = self.reach.poles[net.number]
+            if id(poles) not in nets:
+                for pole in poles:
+                    lists.setdefault(pole, []).append(poles)
+            nets.setdefault(id(poles), []).append(net.number)
+        poles_of: dict[Item, list[Pole]] = {}
+        for pole, (breaker, _) in self.record.poles.items():
+            poles_of.setdefault(breaker, []).append(pole)
+        parts: dict[tuple[int, ...], dict[str, Any]] = {}  # equal for all circuits that feed the same nets
+        loose = set(self.loose)
+        circuits: list[Item] = []
+        done: set[Item] = set()
         for breaker in self.record.breakers.values():
-            if breaker in circuits:
+            if breaker in done:
                 continue
-            tied = (breaker, *breaker.data["tied_with"])
+            tied = by_tag({breaker, *breaker.data["tied_with"]})
+            done.update(tied)
             tag = " and ".join(b.tag for b in tied)
             circuit = Item("circuit", tag, f"the circuit of {joined(b.words for b in tied)}", breaker.place)
-            circuit.data.update(breakers=exact(tied, note="as traced"), nets=())
-            listed.append(circuit)
+            key = tuple(dict.fromkeys(id(held) for b in tied for pole in poles_of[b] for held in lists.get(pole, ())))
+            if key not in parts:
+                parts[key] = self._parts(sorted(number for one in key for number in nets[one]))
+            held = dict(parts[key])
+            count, loads = held.pop("receptacles"), held.pop("nameplate_loads")
+            circuit.data.update(held, breakers=exact(tuple(tied), note="as traced"))
+            circuits.append(circuit)
+            open_ended = any(one in loose for one in tied)
             for one in tied:
-                circuits[one] = circuit
-        parts: dict[int, dict[str, dict[Item, None]]] = {
-            id(c): {"nets": {}, "conductors": {}, "cables": {}, "boxes": {}, "devices": {}} for c in listed
-        }
-        for net, item in zip(self.nets, self.items, strict=True):
-            for circuit in dict.fromkeys(circuits[self.record.poles[pole][0]] for pole in self.reach[net.number]):
-                held = parts[id(circuit)]
-                held["nets"][item] = None
-                held["conductors"].update(dict.fromkeys(net.conductors))
-                held["devices"].update(dict.fromkeys(device for device, _ in net.terminals))
-                for conductor in net.conductors:
-                    held["cables"][conductor.data["cable"]] = None
-                    held["boxes"].update(dict.fromkeys(conductor.data["cable"].data["boxes"]))
-        for circuit in listed:
-            held = parts[id(circuit)]
-            circuit.data.update({name: tuple(values) for name, values in held.items()})
-            circuit.data["thinnest"] = _thinnest(circuit.data["conductors"])
-        for breaker, circuit in circuits.items():
-            devices = circuit.data["devices"]
-            breaker.data["circuits"] = (circuit,)
-            breaker.data["devices"] = devices
-            breaker.data["conductors"] = circuit.data["conductors"]
-            count = sum(group_of(d).get("receptacles", 0) for d in devices)
-            breaker.data["receptacles"] = exact(count, note="as recorded on the traced circuit")
-            breaker.data["nameplate_loads"] = tuple(d for d in devices if d.data["by_nameplate"].values[0])
-        return listed
+                one.data.update(
+                    circuits=(circuit,), devices=held["devices"], conductors=held["conductors"], nameplate_loads=loads,
+                    receptacles=_count(count, open_ended),
+                )  # fmt: skip
+        return circuits
+
+    def _parts(self, numbers: list[int]) -> dict[str, Any]:
+        """What lies on these nets, by kind, with what is said of all of it."""
+        conductors = {c: None for number in numbers for c in self.nets[number].conductors}
+        devices = {device: None for number in numbers for device, _ in self.nets[number].terminals}
+        cables = {c.data["cable"]: None for c in conductors}
+        boxes = {box: None for cable in cables for box in (*cable.data["boxes"], *self.passed.get(cable, ()))}
+        return {
+            "nets": tuple(self.items[number] for number in numbers),
+            "conductors": tuple(conductors), "cables": tuple(cables), "boxes": tuple(boxes), "devices": tuple(devices),
+            "thinnest": _thinnest(tuple(conductors)),
+            "receptacles": sum(max((g.get("receptacles", 0) for g in groups_of(d)), default=0) for d in devices),
+            "nameplate_loads": tuple(d for d in devices if d.data["by_nameplate"].values[0]),
+        }  # fmt: skip
+
+
+def _first(net: Net) -> str:
+    """What the net is called by: its first conductor, else what it has."""
+    if net.conductors:
+        return str(net.conductors[0].tag)
+    if net.poles:
+        return " ".join(net.poles[0])
+    if net.terminals:
+        return f"{net.terminals[0][0].tag} {net.terminals[0][1]}"
+    return str((net.boxes or net.joints)[0].tag)
+
+
+def _net_words(net: Net, first: str) -> str:
+    """Where to walk to: the joints of the net, else its first conductor."""
+    if net.joints:
+        more = f" and {len(net.joints) - 3} more joints" if len(net.joints) > 3 else ""
+        return joined(joint.words for joint in net.joints[:3]) + more
+    return str(net.conductors[0].words) if net.conductors else first
+
+
+def _open_words(net: Net) -> str:
+    if net.unknown_devices:
+        return f"lands on a device nobody identified: {quoted_list((d.tag for d in net.unknown_devices), 4)}"
+    if net.open_ends:
+        return f"ends not accounted for: {quoted_list((end.tag for end in net.open_ends), 4)}"
+    return "every end on it is accounted for"
+
+
+def _pole_words(poles: Iterable[Pole]) -> str:
+    listed = [" ".join(pole) for pole in poles]
+    return joined(listed) if len(listed) <= 8 else quoted_list(listed, 8)
+
+
+def _via(net: Net) -> str:
+    tags = [joint.tag for joint in net.joints]
+    if not tags:
+        return ""
+    return f" by way of joints {quoted_list(tags, 4)}" if len(tags) > 1 else f" by way of joint {tags[0]}"
+
+
+def _metal(net: Net) -> tuple[str, ...]:
+    """Metal that is at the potential of the net. A box that may be metal counts."""
+    said = {(False,): None, (True,): "the metal box {}"}
+    boxes = [said.get(_values(box, "metal"), "the box {}, which may be metal") for box in net.boxes]
+    parts = [words.format(box.words) for words, box in zip(boxes, net.boxes, strict=True) if words]
+    parts += [f"{device.tag}: {device.data['metal_words']}" for device, name in net.terminals if name == "ground"]
+    return tuple(dict.fromkeys(parts))
+
+
+def _together(facts: Iterable[Fact], note: str = "as traced") -> Fact:
+    """One list of breakers from several; what one of them leaves open stays open in the whole."""
+    exact_ones = {id(fact.values[0]): fact.values[0] for fact in facts if fact.kind is EXACT}
+    known = tuple(dict.fromkeys(breaker for values in exact_ones.values() for breaker in values))
+    doubtful = {id(fact): fact for fact in facts if fact.kind is not EXACT}
+    if not doubtful:
+        return exact(known, note=note, label="breaker")
+    lists = {frozenset(known): known}
+    for fact in doubtful.values():
+        more = [(*one, *(b for b in value if b not in one)) for one in lists.values() for value in fact.values]
+        lists = {frozenset(one): one for one in more}
+        if not 0 < len(lists) <= MAX_CANDIDATES or len(known) > MAX_JOINED:
+            lists = {}
+            break
+    if lists:
+        open_note = f"{note}; part of it is not traced to the panel"
+        return Fact(ASSUMED, tuple(lists.values()), written="not traced to the panel", note=open_note, label="breaker")
+    if len(known) > 1:  # what is known is enough for most questions, and more can only be added
+        return Fact(WEAK, (known,), how="traced in part", note=f"{note}; more can come by what is not traced")
+    return unseen("part of it is not traced to the panel", label="breaker")
+
+
+def _loads(device: Item) -> list[tuple[str, str]]:
+    """Pairs of a live and a neutral terminal with a load between them; all there can be when the kind was not seen."""
+    groups = groups_of(device)
+    if not groups:
+        return [(hot, neutral) for hot in TERMINAL_ROLES if TERMINAL_ROLES[hot] in LIVE for neutral in _NEUTRALS]
+    pairs = [pair for group in groups for one, two in group.get("load", ()) for pair in ((one, two), (two, one))]
+    return [(hot, neutral) for hot, neutral in dict.fromkeys(pairs) if neutral in _NEUTRALS and hot not in _NEUTRALS]
+
+
+def _count(count: int, open_ended: bool) -> Fact:
+    """Receptacles on a circuit; one more can hang on what is not traced to its end."""
+    if not open_ended:
+        return exact(count, note="as recorded on the traced circuit")
+    note = "as recorded on the traced circuit; part of its wiring is not traced to its end"
+    return Fact(WEAK, (count, count + 1), how="traced in part", note=note)
 
 
 def _thinnest(conductors: tuple[Item, ...]) -> Fact:
@@ -489,16 +478,32 @@ def _thinnest(conductors: tuple[Item, ...]) -> Fact:
     best: Item | None = None
     for conductor in conductors:
         size = conductor.data.get("gauge")
-        if not isinstance(size, Fact) or len(size.values) != 1 or size.values[0] not in ladder:
+        if not isinstance(size, Fact) or size.kind is not EXACT or size.value not in ladder:
             return unseen(f"the size of {conductor.tag} is not certain")
         if best is None or ladder.index(size.value) < ladder.index(best.data["gauge"].value):
             best = conductor
     return exact(() if best is None else (best,), note="as traced")
 
 
+def _values(item: Item, name: str) -> tuple[Any, ...]:
+    fact = item.data.get(name)
+    return fact.values if isinstance(fact, Fact) else ()
+
+
+def _colours(conductor: Item) -> tuple[str, ...]:
+    """Every colour that the conductor can have."""
+    return _values(conductor, "colour")
+
+
 def _colour(conductor: Item) -> str | None:
-    colour = conductor.data.get("colour")
-    return colour.values[0] if isinstance(colour, Fact) and colour.values else None
+    return next(iter(_colours(conductor)), None)
+
+
+def _roles(colour: str) -> list[str]:
+    """What a colour suggests, the usual first."""
+    by_colour = data("colour_roles")["roles"]
+    roles: list[str] = by_colour.get(colour, by_colour["other"])
+    return roles
 
 
 def _between_switches(net: Net) -> bool:
@@ -506,4 +511,5 @@ def _between_switches(net: Net) -> bool:
     return bool(net.terminals) and all(name.startswith("traveller") for _, name in net.terminals)
 
 
-_FALSE = exact(None)
+_TERMINAL_ORDER = list(TERMINAL_ROLES)
+_NEUTRALS = ("neutral", "load_neutral")

@@ -1,21 +1,24 @@
 """Nets: conductors, terminals and metal that are solidly joined.
 
 A net ends at a switch, a load, a breaker and at the bars of a panel, because a
-bar joins everything in a building.
+bar joins everything in a building. Nets and what they hold stand in order of
+tags, so that the order of a file changes nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
 from asfound.data import data
 from asfound.record.build import Record
 from asfound.record.facts import Fact, Item
+from asfound.wording import natural
 
-Node = tuple[str, Any]
 Pole = tuple[str, str]  # panel tag, space
+Terminal = tuple[Item, str]  # device, name
+Node = Item | Pole | Terminal  # a conductor, joint or box; a pole; a terminal
 
 
 @dataclass(slots=True)
@@ -24,13 +27,20 @@ class Net:
 
     number: int
     conductors: list[Item] = field(default_factory=list)
-    terminals: list[tuple[Item, str]] = field(default_factory=list)
+    terminals: list[Terminal] = field(default_factory=list)
     boxes: list[Item] = field(default_factory=list)
     joints: list[Item] = field(default_factory=list)
     poles: list[Pole] = field(default_factory=list)
     bars: list[tuple[str, str]] = field(default_factory=list)  # panel tag, "neutral bar" / "ground bar" / "lug 1"
     edges: list[Edge] = field(default_factory=list)
-    open_ends: list[Item] = field(default_factory=list)
+    open_ends: list[Item] = field(default_factory=list)  # ends not accounted for
+    unknown_devices: list[Item] = field(default_factory=list)  # on it, and nobody saw what they are
+    doubtful_tabs: list[Item] = field(default_factory=list)  # devices without which its breakers may not meet
+
+    @property
+    def open(self) -> bool:
+        """Whether it can go on to what nobody recorded."""
+        return bool(self.open_ends or self.unknown_devices)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,20 +61,27 @@ class Links:
         self.parent: dict[Node, Node] = {}
         self.size: dict[Node, int] = {}
 
-    def find(self, node: Node) -> Node:
-        parent = self.parent
-        if node not in parent:
-            parent[node] = node
+    def add(self, node: Node) -> None:
+        if node not in self.parent:
+            self.parent[node] = node
             self.size[node] = 1
-            return node
-        while parent[node] != node:
-            parent[node] = parent[parent[node]]
-            node = parent[node]
+
+    def find(self, node: Node) -> Node:
+        """The node that stands for the set of `node`. Raises `KeyError` for one never added."""
+        parent = self.parent
+        above = parent[node]
+        while above is not node:
+            parent[node] = above = parent[above]
+            node = above
+            above = parent[node]
         return node
 
     def join(self, one: Node, two: Node) -> None:
+        """Put two nodes in one set, adding those that are new."""
+        self.add(one)
+        self.add(two)
         one, two = self.find(one), self.find(two)
-        if one == two:
+        if one is two:
             return
         if self.size[one] < self.size[two]:
             one, two = two, one
@@ -72,99 +89,163 @@ class Links:
         self.size[one] += self.size[two]
 
 
-def group_of(device: Item) -> dict[str, Any]:
-    """The behaviour of a device by its kind; empty when the kind was not seen."""
+def by_tag(items: Iterable[Item]) -> list[Item]:
+    """Items in order of tag, W2 before W10."""
+    return sorted(items, key=lambda item: (natural(item.tag), item.tag))
+
+
+def groups_of(device: Item) -> list[dict[str, Any]]:
+    """The behaviours a device can have by what its kind can be; empty when the kind was not seen."""
     kind = device.data.get("kind")
-    if not isinstance(kind, Fact) or not kind.values:
-        return {}
-    found: dict[str, Any] = _BY_KIND[kind.values[0]]
+    if not isinstance(kind, Fact):
+        return []
+    found: list[dict[str, Any]] = []
+    for value in kind.values:
+        if _BY_KIND[value] not in found:
+            found.append(_BY_KIND[value])
     return found
+
+
+def group_of(device: Item) -> dict[str, Any]:
+    """The behaviour of a device by the first thing that its kind can be; empty when its kind was not seen."""
+    return next(iter(groups_of(device)), {})
 
 
 _BY_KIND = {kind: group for group in data("devices")["groups"].values() for kind in group["kinds"]}
 
 
-def build_nets(record: Record) -> tuple[list[Net], dict[int, Net]]:
-    """All nets in file order of their first conductor, and the net of each conductor by `id`."""
-    links = Links()
-    for conductor in record.conductors:
-        links.find(("conductor", conductor.tag))
-    for tag, members in record.joint_members.items():
-        joint = ("joint", tag)
-        links.find(joint)
-        for sort, member in members:
-            links.join(joint, _node(sort, member))
-    for (device, name), conductors in record.terminals.items():
-        for conductor in conductors:
-            links.join(("terminal", (device, name)), ("conductor", conductor.tag))
-    for one, two in _inside(record):
-        if one in links.parent and two in links.parent:
-            links.join(one, two)
-    for conductor, panel, spot in record.landings:
-        if (panel, spot) in record.poles:
-            links.join(("pole", (panel, spot)), ("conductor", conductor.tag))
-    nets: list[Net] = []
-    by_root: dict[Node, Net] = {}
-
-    def net_of(node: Node) -> Net:
-        root = links.find(node)
-        if root not in by_root:
-            by_root[root] = Net(len(nets))
-            nets.append(by_root[root])
-        return by_root[root]
-
-    by_conductor: dict[int, Net] = {}
-    for conductor in record.conductors:
-        net = net_of(("conductor", conductor.tag))
-        net.conductors.append(conductor)
-        by_conductor[id(conductor)] = net
-        net.open_ends.extend(end for end in conductor.data["ends"] if not end.data["state"].values)
-    for pole in record.poles:
-        net_of(("pole", pole)).poles.append(pole)
-    for node in list(links.parent):
-        sort, key = node
-        if sort == "joint":
-            net_of(node).joints.append(record.joints[key])
-        elif sort == "terminal":
-            net_of(node).terminals.append((record.devices[key[0]], key[1]))
-        elif sort == "box":
-            net_of(node).boxes.append(record.boxes[key])
-    for conductor, panel, spot in record.landings:
-        if (panel, spot) not in record.poles:
-            bars = by_conductor[id(conductor)].bars
-            if (panel, spot) not in bars:
-                bars.append((panel, spot))
-    _edges(record, links, by_root)
-    return nets, by_conductor
+def build_nets(record: Record) -> tuple[list[Net], dict[Item, Net], dict[Terminal, Net]]:
+    """All nets in order of their first conductor, and the net of each conductor and terminal."""
+    builder = _Nets(record)
+    builder.fill()
+    builder.bars()
+    builder.edges()
+    builder.tabs()
+    return builder.nets, builder.by_conductor, builder.by_terminal
 
 
-def _node(sort: str, member: Any) -> Node:
-    if sort == "conductor":
-        return "conductor", member.tag
-    if sort == "terminal":
-        return "terminal", (member[0].tag, member[1])
-    return "box", member.tag
+class _Nets:
+    def __init__(self, record: Record) -> None:
+        self.record = record
+        # One tuple for one pole and for one terminal, because sets are compared by identity.
+        self.poles = {pole: pole for pole in record.poles}
+        self.terminals: dict[tuple[str, str], Terminal] = {}
+        self.links = self._linked(tabs=True)
+        self.nets: list[Net] = []
+        self.by_root: dict[Node, Net] = {}
+        self.by_conductor: dict[Item, Net] = {}
+        self.by_terminal: dict[Terminal, Net] = {}
 
+    def _terminal(self, device: str, name: str) -> Terminal:
+        return self.terminals.setdefault((device, name), (self.record.devices[device], name))
 
-def _inside(record: Record) -> Iterator[tuple[Node, Node]]:
-    """Pairs of terminals of one device that are joined by a tab."""
-    for device in record.devices.values():
-        tab = device.data.get("tab")
-        if isinstance(tab, Fact) and tab.values[:1] == ("removed",):
-            continue
-        for one, two in group_of(device).get("tab", ()):
-            yield ("terminal", (device.tag, one)), ("terminal", (device.tag, two))
+    def _linked(self, *, tabs: bool) -> Links:
+        """Everything solidly joined; `tabs` whether a tab that may have been removed joins."""
+        record = self.record
+        links = Links()
+        for conductor in record.conductors:
+            links.add(conductor)
+        for pole in self.poles.values():
+            links.add(pole)
+        for tag, members in record.joint_members.items():
+            joint = record.joints[tag]
+            links.add(joint)
+            for sort, member in members:
+                links.join(joint, self._terminal(member[0].tag, member[1]) if sort == "terminal" else member)
+        for (device, name), conductors in record.terminals.items():
+            terminal = self._terminal(device, name)
+            for conductor in conductors:
+                links.join(terminal, conductor)
+        for one, two in self._inside(tabs):
+            if one in links.parent and two in links.parent:
+                links.join(one, two)
+        for conductor, panel, spot in record.landings:
+            if (panel, spot) in self.poles:
+                links.join(self.poles[panel, spot], conductor)
+        return links
 
+    def _inside(self, doubtful: bool) -> Iterator[tuple[Terminal, Terminal]]:
+        """Pairs of terminals of one device that are joined by a tab."""
+        for device in self.record.devices.values():
+            tab = device.data.get("tab")
+            values = tab.values if isinstance(tab, Fact) else ()
+            if values == ("removed",) or (not doubtful and values != ("in place",)):
+                continue
+            groups = groups_of(device)
+            if len(groups) == 1:
+                for one, two in groups[0].get("tab", ()):
+                    yield self._terminal(device.tag, one), self._terminal(device.tag, two)
 
-def _edges(record: Record, links: Links, by_root: dict[Node, Net]) -> None:
-    for device in record.devices.values():
-        group = group_of(device)
-        for by_switch, pairs in ((True, group.get("switch", ())), (False, group.get("feed", ()))):
-            for one, two in pairs:
-                nodes = ("terminal", (device.tag, one)), ("terminal", (device.tag, two))
-                if any(node not in links.parent for node in nodes):
-                    continue
-                first, second = (by_root[links.find(node)] for node in nodes)
-                if first is not second:
-                    first.edges.append(Edge(second.number, device, by_switch))
-                    second.edges.append(Edge(first.number, device, by_switch))
+    def _net(self, node: Node) -> Net:
+        root = self.links.find(node)
+        net = self.by_root.get(root)
+        if net is None:
+            net = self.by_root[root] = Net(len(self.nets))
+            self.nets.append(net)
+        return net
+
+    def fill(self) -> None:
+        for conductor in by_tag(self.record.conductors):
+            net = self._net(conductor)
+            net.conductors.append(conductor)
+            self.by_conductor[conductor] = net
+            net.open_ends.extend(end for end in conductor.data["ends"] if not end.data["state"].values)
+        for pole in sorted(self.poles.values(), key=lambda pole: natural(" ".join(pole))):
+            self._net(pole).poles.append(pole)
+        parent = self.links.parent
+        for joint in by_tag(self.record.joints.values()):
+            self._net(joint).joints.append(joint)
+        landed = [terminal for terminal in self.terminals.values() if terminal in parent]
+        for terminal in sorted(landed, key=lambda terminal: (natural(terminal[0].tag), terminal[1])):
+            net = self._net(terminal)
+            net.terminals.append(terminal)
+            self.by_terminal[terminal] = net
+            if not groups_of(terminal[0]) and terminal[0] not in net.unknown_devices[-1:]:
+                net.unknown_devices.append(terminal[0])
+        for box in by_tag(box for box in self.record.boxes.values() if box in parent):
+            self._net(box).boxes.append(box)
+
+    def bars(self) -> None:
+        found: dict[int, dict[tuple[str, str], None]] = {}
+        for conductor, panel, spot in self.record.landings:
+            if (panel, spot) not in self.poles:
+                found.setdefault(self.by_conductor[conductor].number, {})[panel, spot] = None
+        for number, bars in found.items():
+            self.nets[number].bars = sorted(bars, key=lambda bar: (natural(bar[0]), bar[1]))
+
+    def edges(self) -> None:
+        """Ways through devices. What a device of doubtful kind may join counts as joined by a switch."""
+        for device in by_tag(self.record.devices.values()):
+            groups = groups_of(device)
+            certain = len(groups) == 1
+            for group in groups:
+                sorts = [("switch", True), ("feed", not certain), *([] if certain else [("tab", True)])]
+                for name, by_switch in sorts:
+                    for one, two in group.get(name, ()):
+                        self._edge(device, one, two, by_switch)
+
+    def _edge(self, device: Item, one: str, two: str, by_switch: bool) -> None:
+        first, second = self.by_terminal.get((device, one)), self.by_terminal.get((device, two))
+        if first is None or second is None or first is second:
+            return
+        first.edges.append(Edge(second.number, device, by_switch))
+        second.edges.append(Edge(first.number, device, by_switch))
+
+    def tabs(self) -> None:
+        """Note the devices whose tab, not recorded as in place, is all that brings two breakers together."""
+        certain = {terminal[0] for terminal, _ in self._inside(doubtful=False)}
+        doubtful = {terminal[0] for terminal, _ in self._inside(doubtful=True)} - certain
+        breaker = {pole: held[0] for pole, held in self.record.poles.items()}
+        suspects: dict[int, list[Item]] = {}
+        for net in self.nets:
+            if doubtful and len({breaker[pole] for pole in net.poles}) > 1:
+                found = [device for device in dict.fromkeys(t[0] for t in net.terminals) if device in doubtful]
+                suspects.update({net.number: found} if found else {})
+        if not suspects:
+            return
+        solid = self._linked(tabs=False)
+        for number, devices in suspects.items():
+            first: dict[Node, Item] = {}
+            net = self.nets[number]
+            if all(first.setdefault(solid.find(pole), breaker[pole]) is breaker[pole] for pole in net.poles):
+                net.doubtful_tabs = devices

@@ -5,98 +5,197 @@ relevant pair on the target, instrument on the known source again.
 Source: NFPA 70E 120.5 and the DOE Electrical Safety Handbook (standard
 practice); 29 CFR 1910.333(b)(2)(iv) makes the test itself law for employers and
 the instrument check law only above 600 V.
+
+The log is read once, from top to bottom. A test counts until something is
+switched; it counts for what is solidly joined to its two points.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import itertools
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from asfound.record.build import Entry, Record
 from asfound.record.facts import Fact, Item, exact
+from asfound.wording import quoted_list
 
 NEAR_ZERO_V = 1.0
 """Highest reading taken as no voltage; common practice, no source."""
 LIVE_V = 50.0
 """Least reading on a known source that shows the instrument works; the 50 V line of 29 CFR 1910.333(a)(1)."""
+ALL_PAIRS = 6
+"""Ungrounded nets of one claim that are asked for pair by pair; of more, each is asked for against one other."""
 
 BEFORE = "instrument check on a known live source before"
 AFTER = "instrument check on a known live source after"
 CONTACT = "a test with an instrument that touches the conductor"
 
+Point = tuple[str, Any]
+Terminals = Mapping[tuple[Item, str], Item]  # the net under a terminal of a device
 
-def claims(record: Record) -> list[Item]:
+
+@dataclass(slots=True)
+class _Tests:
+    """Tests between two points since the last switching: first and last place in the log by instrument, and live ones."""
+
+    spans: dict[str, tuple[int, int]] = field(default_factory=dict)
+    live: list[Item] = field(default_factory=list)
+
+    def add(self, position: int, reading: Item) -> None:
+        instrument = str(reading.data.get("instrument", ""))
+        first, _ = self.spans.get(instrument, (position, position))
+        self.spans[instrument] = first, position
+        volts = _volts(reading)
+        if not volts or max(volts) > NEAR_ZERO_V:
+            self.live.append(reading)
+
+
+def claims(record: Record, terminals: Terminals) -> list[Item]:
     """One item for each log entry that calls something dead, with the steps of proof that are missing."""
-    by_tag = {reading.tag: reading for reading in record.readings}
-    found = []
-    for number, entry in enumerate(record.log):
+    log = _Log(record, terminals)
+    found: list[Item] = []
+    tags: dict[str, int] = {}
+    for entry in record.log:
+        log.take(entry)
         if entry.did != "called dead":
             continue
-        target = _conductors(record, entry.what)
-        words = f"log entry {entry.number}{f' at {entry.at}' if entry.at else ''}, {', '.join(entry.what)}"
-        item = Item("claim", f"{entry.at or entry.number} {', '.join(entry.what)}", words, entry.place)
-        missing = tuple(_missing(record, number, target, by_tag))
-        said = f"called dead: {', '.join(entry.what)}"
-        proof = exact(missing, written=said, place=entry.place, by=entry.by)
+        target = log.conductors(entry.what)
+        what = ", ".join(entry.what)
+        tag = f"{entry.at} {what}".strip()
+        tags[tag] = tags.get(tag, 0) + 1
+        words = f"log entry {entry.number}{f' at {entry.at}' if entry.at else ''}, {what}"
+        item = Item("claim", tag if tags[tag] == 1 else f"{tag} ({tags[tag]})", words, entry.place)
+        proof = exact(tuple(log.missing(target)), written=f"called dead: {what}", place=entry.place, by=entry.by)
         item.data.update(at=entry.at, conductors=tuple(target), missing=proof)
         found.append(item)
     return found
 
 
-def _conductors(record: Record, what: Iterable[str]) -> list[Item]:
-    found: dict[Item, None] = {}
-    by_tag = {conductor.tag: conductor for conductor in record.conductors}
-    for tag in what:
-        if tag in by_tag:
-            found[by_tag[tag]] = None
-        for section in (record.cables, record.boxes, record.devices):
-            if tag in section:
-                found.update(dict.fromkeys(section[tag].data.get("conductors", ())))
-    return list(found)
+class _Log:
+    """The log as far as it was read."""
+
+    def __init__(self, record: Record, terminals: Terminals) -> None:
+        self.record = record
+        self.terminals = terminals
+        self.readings = {reading.tag: reading for reading in record.readings}
+        self.by_tag = {conductor.tag: conductor for conductor in record.conductors}
+        self.position = 0
+        self.sources: dict[str, tuple[int, int]] = {}  # first and last proof of each instrument
+        self.tests: dict[tuple[Item, Item | str], _Tests] = {}  # by net, and by other net or role of the other point
+
+    def take(self, entry: Entry) -> None:
+        """Read one entry."""
+        for tag in entry.readings:
+            if tag in self.readings:
+                self.position += 1
+                self._reading(self.readings[tag])
+        if entry.did == "switched":
+            self.tests.clear()
+
+    def _reading(self, reading: Item) -> None:
+        if reading.data["known_source"].value:
+            if min(_volts(reading), default=0.0) >= LIVE_V:
+                instrument = str(reading.data.get("instrument", ""))
+                first, _ = self.sources.get(instrument, (self.position, self.position))
+                self.sources[instrument] = first, self.position
+            return
+        points = [point for point in reading.data["points"] if point is not None]
+        if len(points) != 2 or "volts" not in reading.data or not _contact(reading):
+            return
+        for here, there in (points, reversed(points)):
+            net = self._net(here)
+            if net is not None:
+                for other in dict.fromkeys([self._role(there), self._net(there)]):
+                    if other is not None:
+                        self.tests.setdefault((net, other), _Tests()).add(self.position, reading)
+
+    def _net(self, point: Point) -> Item | None:
+        """What is solidly joined to a point of a reading; None for a bar, a box or the earth."""
+        sort, held = point
+        if sort == "conductor":
+            net: Item = held.data["net"]
+            return net
+        if sort == "terminal":
+            return self.terminals.get((held[0], held[1]))
+        if sort == "joint":
+            return next((conductor.data["net"] for conductor in held.data["conductors"]), None)
+        return None
+
+    def _role(self, point: Point) -> str:
+        sort, held = point
+        net = self._net(point)
+        if net is not None:
+            return _role_of(net)
+        if sort == "terminal":
+            return {"neutral": "grounded", "load_neutral": "grounded", "ground": "ground"}.get(held[1], "ungrounded")
+        if sort == "bar":
+            return "grounded" if held[1] == "neutral bar" else "ground"
+        return "ungrounded" if sort in ("breaker", "joint") else "ground"
+
+    def conductors(self, what: Iterable[str]) -> list[Item]:
+        """Every conductor that these tags speak of."""
+        record = self.record
+        found: dict[Item, None] = {}
+        for tag in what:
+            if tag in self.by_tag:
+                found[self.by_tag[tag]] = None
+            for section in (record.cables, record.boxes, record.devices, record.joints):
+                if tag in section:
+                    found.update(dict.fromkeys(section[tag].data.get("conductors", ())))
+            panel, _, rest = tag.rpartition(" ")
+            breaker = record.breakers.get((panel, rest)) or record.poles.get((panel, rest), (None,))[0]
+            if breaker is not None:
+                found.update(dict.fromkeys(breaker.data["conductors"]))
+            found.update(dict.fromkeys(record.terminals.get((panel, rest), ())))
+        return list(found)
+
+    def missing(self, target: list[Item]) -> Iterator[str]:
+        """The steps of proof that the log does not show for these conductors."""
+        names: dict[Item, Item] = {}  # each net on the cables, and the conductor it is called by here
+        for cable in dict.fromkeys(conductor.data["cable"] for conductor in target):
+            for conductor in cable.data["conductors"]:
+                names.setdefault(conductor.data["net"], conductor)
+        live = [net for net in names if _role_of(net) == "ungrounded"]
+        grounded = [net for net in names if _role_of(net) == "grounded"]
+        if not live:  # nothing here should be live; then what is called dead is tested like what should
+            live, grounded = list(dict.fromkeys(conductor.data["net"] for conductor in target)), []
+        needed = list(_needed(live, grounded, names))
+        seen = [held for pairs, _ in needed for pair in pairs if (held := self.tests.get(pair))]
+        if not seen:
+            yield CONTACT
+        hot = {reading.tag: reading.data["volts"].written or "nothing" for tests in seen for reading in tests.live}
+        if hot:
+            yield f"a reading near zero ({quoted_list((f'reading {tag} shows {shown}' for tag, shown in hot.items()), 4)})"
+        yield from (f"test {words}" for pairs, words in needed if not any(pair in self.tests for pair in pairs))
+        spans = [(instrument, span) for tests in seen for instrument, span in tests.spans.items()]
+        if not spans or not all(self._proved(instrument, before=first) for instrument, (first, _) in spans):
+            yield BEFORE
+        if not spans or not all(self._proved(instrument, after=last) for instrument, (_, last) in spans):
+            yield AFTER
+
+    def _proved(self, instrument: str, before: int | None = None, after: int | None = None) -> bool:
+        """Whether the instrument, or one that may be it, was proved before or after a place in the log."""
+        spans = [span for name, span in self.sources.items() if instrument in (name, "") or name == ""]
+        return any((before is not None and first < before) or (after is not None and last > after) for first, last in spans)
 
 
-def _missing(record: Record, number: int, target: list[Item], by_tag: dict[str, Item]) -> list[str]:
-    last_switched = max((i for i, entry in enumerate(record.log[:number]) if entry.did == "switched"), default=-1)
-    before = _readings(record.log[: number + 1], by_tag)
-    fresh = _readings(record.log[last_switched + 1 : number + 1], by_tag)
-    tests = [reading for reading in fresh if not reading.data["known_source"].value and _on(reading, target)]
-    contact = [reading for reading in tests if "volts" in reading.data and _contact(reading)]
-    missing = []
-    if not contact:
-        missing.append(CONTACT)
-    live = [reading for reading in contact if _volts(reading) is None or _volts(reading, 0.0) > NEAR_ZERO_V]
-    missing += [f"a reading near zero (reading {r.tag} shows {r.data['volts'].written})" for r in live]
-    done = {_pair(reading) for reading in contact}
-    for pair in _pairs(target):
-        if pair not in done:
-            missing.append(f"test {' to '.join(sorted(pair, key=_ORDER.index))}")
-    proofs = [reading for reading in before if reading.data["known_source"].value and _volts(reading, 0.0) >= LIVE_V]
-    first, last = (before.index(contact[0]), before.index(contact[-1])) if contact else (0, len(before))
-    if not any(before.index(reading) < first for reading in proofs):
-        missing.append(BEFORE)
-    if not any(before.index(reading) > last for reading in proofs):
-        missing.append(AFTER)
-    return missing
-
-
-_ORDER = ["ungrounded", "grounded", "ground"]
-
-
-def _readings(entries: list[Entry], by_tag: dict[str, Item]) -> list[Item]:
-    return [by_tag[tag] for entry in entries for tag in entry.readings if tag in by_tag]
-
-
-def _on(reading: Item, target: list[Item]) -> bool:
-    nets = {id(c.data["net"]) for c in target}
-    return any(sort == "conductor" and id(item.data["net"]) in nets for sort, item in _points(reading)) or any(
-        sort == "terminal" and any(c in target for t in item[0].data["terminals"] if t.data["name"] == item[1]
-                                   for c in t.data["conductors"])
-        for sort, item in _points(reading)
-    )  # fmt: skip
-
-
-def _points(reading: Item) -> list[tuple[str, Any]]:
-    return [point for point in reading.data["points"] if point is not None]
+def _needed(live: list[Item], grounded: list[Item], names: Mapping[Item, Item]) -> Iterator[tuple[list[Any], str]]:
+    """Pairs that must be tested, each with its words; any one of the pairs listed together will do."""
+    for net in live:
+        name = names[net].tag if len(live) > 1 else "ungrounded"
+        if grounded:
+            yield [(net, "grounded")], f"{name} to grounded"
+        yield [(net, "ground")], f"{name} to ground"
+    if len(live) <= ALL_PAIRS:
+        for one, two in itertools.combinations(live, 2):
+            yield [(one, two)], f"{names[one].tag} to {names[two].tag}"
+    else:
+        for net in live:
+            yield [(net, "ungrounded")], f"{names[net].tag} to another ungrounded"
+    if grounded:
+        yield [(net, "ground") for net in grounded], "grounded to ground"
 
 
 def _contact(reading: Item) -> bool:
@@ -104,41 +203,14 @@ def _contact(reading: Item) -> bool:
     return isinstance(contact, Fact) and contact.values == (True,)
 
 
-def _volts(reading: Item, default: float | None = None) -> Any:
+def _volts(reading: Item) -> tuple[float, ...]:
+    """The voltages that a reading can have shown; empty when none was seen."""
     volts = reading.data.get("volts")
-    return max(volts.values) if isinstance(volts, Fact) and volts.values else default
+    return volts.values if isinstance(volts, Fact) else ()
 
 
-def _role(point: tuple[str, Any]) -> str:
-    sort, item = point
-    if sort == "conductor":
-        return _role_of(item)
-    if sort == "terminal":
-        return {"neutral": "grounded", "load_neutral": "grounded", "ground": "ground"}.get(item[1], "ungrounded")
-    if sort == "bar":
-        return "grounded" if item[1] == "neutral bar" else "ground"
-    return "ground"
-
-
-def _role_of(conductor: Item) -> str:
-    function = conductor.data["function"]
+def _role_of(net: Item) -> str:
+    """What a net has to be taken for in a test: whatever is not known to be grounded or grounding is ungrounded."""
+    function = net.data["function"]
     value = function.values[0] if function.values else "ungrounded"
     return {"grounded": "grounded", "grounding": "ground"}.get(value, "ungrounded")
-
-
-def _pair(reading: Item) -> frozenset[str]:
-    return frozenset(_role(point) for point in _points(reading))
-
-
-def _pairs(target: list[Item]) -> list[frozenset[str]]:
-    """Pairs that must be tested: each ungrounded to grounded and to ground, and grounded to ground."""
-    roles = {_role_of(conductor) for conductor in target}
-    cables = {conductor.data["cable"] for conductor in target}
-    roles |= {_role_of(conductor) for cable in cables for conductor in cable.data["conductors"]}
-    pairs = [frozenset(("ungrounded", "ground"))]
-    if "grounded" in roles:
-        pairs.insert(0, frozenset(("ungrounded", "grounded")))
-        pairs.append(frozenset(("grounded", "ground")))
-    if sum(_role_of(c) == "ungrounded" for cable in cables for c in cable.data["conductors"]) > 1:
-        pairs.append(frozenset(("ungrounded",)))
-    return pairs

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from asfound.authoring import area_mm2, given, only_if, rule
+from asfound.authoring import area_mm2, for_words, given, only_if, rule
 
 GREEN = ("bare", "green", "green/yellow")
 TABLE = "least volume of a metal box"
+A_HAIR = 1e-9
 
 
 @rule(
@@ -25,14 +26,26 @@ def box_overfull(box, tables):
 
     Counts conductors that end in it or pass through, loops, grounds, clamps,
     support fittings and device yokes, each at its own size. Pigtails and
-    connectors count nothing. Exactly full is allowed.
+    connectors count nothing. Exactly full is allowed. A device counts by the
+    largest conductor on it, or in the box where what lands on it is not
+    recorded. Clamps are asked for only where they decide.
     """
     only_if(box.kind != "no box")
     only_if(box.conductors or box.passing or box.looped)
     room = volume(box, tables)
-    used = fill(box, tables)
-    if used > room + 1e-9:
-        yield f"{box.words}: contents need {used:g} in³, the box has {room:g} in³ ({used - room:g} in³ too little)."
+    parts = contents(box, tables)
+    clamps = tables.value("allowances in a box", "clamps") * _each(_largest(_held(box)), tables)
+    bare = sum(parts.values())
+    if bare + clamps <= room + A_HAIR:
+        return
+    inside = for_words(box, "clamps") if bare > room + A_HAIR else box.clamps
+    if inside == "internal":
+        parts["clamps"] = clamps
+    used = sum(parts.values())
+    if used > room + A_HAIR:
+        listed = ", ".join(f"{part} {amount:g}" for part, amount in parts.items())
+        short = round(used - room, 4)
+        yield f"Contents of {box.words} need {used:g} in³ ({listed}); it has {room:g} in³, {short:g} too little."
 
 
 def volume(box, tables):
@@ -45,33 +58,59 @@ def volume(box, tables):
     return marked + given(box, "added_volume", 0)
 
 
-def fill(box, tables):
-    """Volume that the contents of a box need, in in³, by the edition of the run."""
-
-    def each(size):
-        return tables.value("conductor volume in a box", size)
+def contents(box, tables):
+    """Volumes in in³ that the contents of a box need, by kind of content, without clamps, by the edition of the run."""
 
     def count(item):
         return tables.value("allowances in a box", item)
 
-    held = [(c, count("conductor")) for c in box.conductors]
-    held += [(c, count("passing")) for c in box.passing] + [(c, count("looped")) for c in box.looped]
-    grounds = [c for c, _ in held if c.colour in GREEN]
-    others = [(c, n) for c, n in held if c.colour not in GREEN]
-    total = sum(n * each(c.gauge) for c, n in others)
+    held = _held(box)
+    omitted = _under_canopy(box, count)
+    grounds = [c for c in held if c.colour in GREEN and c not in omitted]
+    others = [c for c in held if c.colour not in GREEN and c not in omitted]
+    parts = {"conductors": sum(count(_how(c, box)) * _each(c.gauge, tables) for c in others)}
     if grounds:
         beyond = max(0, len(grounds) - count("grounds counted as one"))
         allowances = count("grounds") + beyond * count("each ground beyond")
-        total += allowances * each(_largest(grounds))
-    for device in box.devices:
-        if device.yoke and device.conductors:
-            wires = [c for c in device.conductors if c.colour not in GREEN] or list(device.conductors)
-            total += count("yoke for each gang") * given(device, "gangs", 1) * each(_largest(wires))
-    every = [c for c, _ in held]
-    total += given(box, "support_fittings", 0) * count("support fitting") * each(_largest(every))
-    if box.clamps == "internal":
-        total += count("clamps") * each(_largest(every))
-    return total
+        parts["grounds"] = allowances * _each(_largest(grounds), tables)
+    yokes = [device for device in box.devices if device.yoke]
+    if yokes:
+        each = count("yoke for each gang")
+        parts["devices"] = sum(
+            each * given(d, "gangs", 1) * _each(_largest(_on(d) or others or held), tables) for d in yokes
+        )
+    fittings = given(box, "support_fittings", 0)
+    if fittings:
+        parts["support fittings"] = fittings * count("support fitting") * _each(_largest(held), tables)
+    return parts
+
+
+def _held(box):
+    return [*box.conductors, *box.passing, *box.looped]
+
+
+def _how(conductor, box):
+    """How a conductor counts: as one that ends here, passes through, or passes with a long loop."""
+    if conductor in box.looped:
+        return "looped"
+    return "passing" if conductor in box.passing else "conductor"
+
+
+def _under_canopy(box, count):
+    """The small wires that come from a domed canopy and count nothing: a few fixture wires, and their grounds."""
+    small = [c for c in box.conductors if area_mm2(c.gauge) < area_mm2("14") - A_HAIR]
+    canopy = given(box, "canopy_wires", 0) if small else 0
+    wires = [c for c in small if c.colour not in GREEN][: min(canopy, count("fixture wires left out under a canopy"))]
+    return [*wires, *(c for c in small if canopy and c.colour in GREEN)]
+
+
+def _on(device):
+    """Conductors on a device, without grounds."""
+    return [c for c in device.conductors if c.colour not in GREEN]
+
+
+def _each(size, tables):
+    return tables.value("conductor volume in a box", size)
 
 
 def _largest(conductors):

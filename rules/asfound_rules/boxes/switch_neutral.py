@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from asfound.authoring import for_words, only_if, rule
+from asfound.authoring import only_if, rule
+
+SWITCHES = ("switch", "dimmer", "timer")
 
 
 @rule(
@@ -10,21 +12,25 @@ from asfound.authoring import for_words, only_if, rule
     of="box",
     severity="negligible",
     likelihood="improbable",
-    caution="Notice: no grounded conductor for electronic controls; a ground pressed into that service would carry current.",
-    defer="Older work, raceway and open framing are exempt; the edition adopted locally and a licensed electrician decide.",
+    caution="Notice: electronic controls find no grounded conductor here, and a ground pressed into that service would "
+    "carry current. Fit no control that needs a neutral.",
+    defer="Older work, raceway and open framing are exempt; the adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 404.2(C)",
     basis="seen in text",
 )
 def switch_box_without_neutral(box, tables):
-    """Switch box put in since 2011 has no grounded conductor.
+    """Switch box of later years has no grounded conductor.
 
+    Only where every cable in it is recorded as put in since the rule came.
     Absence in older work is normal and is not reported.
     """
-    switches = [d for d in box.devices if d.kind in ("switch", "dimmer", "timer")]
-    only_if(switches)
+    only_if(any(device.kind in SWITCHES for device in box.devices))
     only_if(box.conductors)
     first = tables.value("neutral at switches", "grounded conductor expected from")
-    only_if(all(c.installed >= first for c in box.conductors))
-    if not any(c.function == "grounded" for c in box.conductors):
-        year = for_words(box.conductors[0], "installed")
-        yield f"{box.words} (put in {year or 'since ' + str(first)}) holds a switch and no grounded conductor."
+    years = [conductor.installed for conductor in box.conductors]
+    only_if(min(years) >= first)
+    if not any(conductor.function == "grounded" for conductor in box.conductors):
+        yield (
+            f"Switch in {box.words} on wiring of {min(years)}, and no grounded conductor there; "
+            f"one is expected since {first}."
+        )

@@ -4,32 +4,35 @@ from __future__ import annotations
 
 from asfound.authoring import for_words, names, only_if, rule
 
+UNCAPPED = {"loose": "bare", "cut": "cut off, its face bare", "taped": "under tape only"}
+
 
 @rule(
     "ungrounded-end-uncapped",
     of="end",
     severity="catastrophic",
     likelihood="probable",
-    caution="Danger: this bare end can be live now or when someone switches a breaker on, and can kill. "
+    caution="Danger: this end can be live now or when someone switches a breaker on, and can kill. "
     "Keep everyone clear; treat it as live until it is proven dead, then cap it in a box.",
-    defer="How an unused conductor is ended and whether it is taken out is for the adopted local code and a licensed electrician.",
+    defer="How an unused conductor is ended and whether it is taken out is for the adopted local code and a licensed "
+    "electrician.",
     source="NFPA 70 (NEC) 110.14(B), free ends of conductors; 29 CFR 1926.416(a)(3)",
     basis="from memory",
 )
 def ungrounded_end_uncapped(end):
-    """Ungrounded conductor ends bare and uncapped.
+    """Ungrounded conductor ends without a cap.
 
     Where the trace does not decide what the conductor does, its colour and
-    terminals count as weak evidence and it is treated as live.
+    terminals count as weak evidence and it is treated as live. A breaker that
+    is off changes nothing: it can be switched on.
     """
     conductor = end.conductor
     only_if(conductor.function in ("ungrounded", "switched", "traveller"))
-    if end.state not in ("loose", "taped"):
+    if end.state not in UNCAPPED:
         return
     feeds = for_words(conductor, "breakers")
-    fed = f"fed by {names(feeds)}" if feeds else "its breaker is not traced, so treat it as live"
-    how = "with tape only" if end.state == "taped" else "bare"
-    yield f"{end.words} ends {how}; {fed}."
+    fed = f"fed by {names(feeds)}" if feeds else "no breaker is traced to it, so treat it as live"
+    yield f"{end.words} ends {UNCAPPED[end.state]}; {fed}."
 
 
 @rule(
@@ -39,8 +42,8 @@ def ungrounded_end_uncapped(end):
     likelihood="occasional",
     caution="Danger: what is called dead here may be live and can kill. Prove it: known live source, every pair, "
     "known live source again, with an instrument that touches the conductor.",
-    defer="Who may test and how is for licensed practice and, for employers, 29 CFR 1910.333; the instrument check at these "
-    "voltages is standard practice (NFPA 70E 120.5), not that law.",
+    defer="Who may test and how is for the adopted local code, licensed practice and, for employers, 29 CFR 1910.333; "
+    "the instrument check at these voltages is standard practice (NFPA 70E 120.5), not that law.",
     source="29 CFR 1910.333(b)(2)(iv); NFPA 70E 120.5; DOE Electrical Safety Handbook",
     basis="seen in text",
 )
@@ -53,4 +56,4 @@ def called_dead_without_proof(claim):
     """
     missing = claim.missing
     if missing:
-        yield f"{claim.words} is called dead; the log does not show: {'; '.join(missing)}."
+        yield f"Called dead ({claim.words}); the log does not show: {'; '.join(missing)}."

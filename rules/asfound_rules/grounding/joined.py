@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from asfound.authoring import Defect, for_words, joined, names, only_if, rule
+from asfound.authoring import for_words, joined, names, only_if, rule
 
 
 @rule(
@@ -10,9 +10,11 @@ from asfound.authoring import Defect, for_words, joined, names, only_if, rule
     of="net",
     severity="catastrophic",
     likelihood="frequent",
-    caution="Danger: the metal named here can stand at line voltage, and touching it with anything grounded can kill. "
-    "Keep everyone off it, open the breaker or the service disconnect, and prove it dead before going on.",
-    defer="What the adopted local code asks of the grounding path, and how it is made good, is for a licensed electrician.",
+    caution="Danger: metal on this grounding conductor can stand at line voltage, and touching it with anything "
+    "grounded can kill. Keep everyone off it, open the breaker or the service disconnect, and prove it dead before "
+    "going on.",
+    defer="What the adopted local code asks of the grounding path, and how it is made good, is for a licensed "
+    "electrician.",
     source="NFPA 70 (NEC) 250.4(A)(5), 250.119, 250.148; circuit theory",
     basis="from memory",
 )
@@ -23,16 +25,15 @@ def ground_joined_to_ungrounded(net):
     what a breaker feeds. Metal is listed as far as the record shows it; a
     device that touches its metal box through its strap is not followed.
     """
-    only_if(net.grounding_conductors)
     grounds = net.grounding_conductors
-    others = [conductor for conductor in net.conductors if conductor not in grounds]
+    only_if(grounds)
+    others = [conductor for conductor in net.conductors if conductor.tag not in [ground.tag for ground in grounds]]
     only_if(others)
     only_if(net.function in ("ungrounded", "switched", "traveller"))
     feeds = for_words(net, "fed_by")
-    fed = f", fed by {names(feeds)}" if feeds else ", and its breaker is not traced"
-    metal = net.metal_parts
-    touch = f"It can make live: {joined(metal)}." if metal else "No metal on it is recorded."
-    yield Defect(f"{names(grounds)} joined to {names(others)}{fed}. {touch} {_holds_in(net)}")
+    fed = f"fed by {names(feeds)}" if feeds else "no breaker is traced to it, so treat it as live"
+    metal = f"It can make live: {joined(net.metal_parts)}." if net.metal_parts else "No metal on it is recorded."
+    yield f"{names(grounds)} joined to {names(others)}; {fed}. {metal} {_holds_in(net)}"
 
 
 def _holds_in(net):
@@ -41,7 +42,4 @@ def _holds_in(net):
             "The record also shows a path to the panel bar, which would trip the breaker at once: a breaker that "
             "holds in means that this path is open somewhere, or that the record is wrong."
         )
-    return (
-        "No path back to the panel is recorded, so the breaker can hold in while all of it stays live: "
-        "the ground path is open upstream."
-    )
+    return "No path back to the panel is recorded, so the breaker can hold in while all of it stays live."

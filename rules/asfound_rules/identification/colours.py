@@ -7,6 +7,8 @@ from asfound.authoring import area_mm2, for_words, only_if, rule, size_words
 LIVE = ("ungrounded", "switched", "traveller")
 WHITE = ("white", "grey")
 GREEN = ("bare", "green", "green/yellow")
+A_HAIR = 1e-9
+NO_MARK = ("none", "clear", *WHITE, *GREEN)
 
 
 @rule(
@@ -16,27 +18,31 @@ GREEN = ("bare", "green", "green/yellow")
     likelihood="remote",
     caution="Warning: this white conductor can be live and can kill whoever takes it for a neutral. "
     "Test it against a known ground before touching it.",
-    defer="When and how re-marking is asked for depends on the edition adopted locally; a licensed electrician decides.",
+    defer="When and how re-marking is asked for depends on the local code and its edition; a licensed electrician "
+    "decides.",
     source="NFPA 70 (NEC) 200.7(C)(1); 24 CFR 3280.815(a)(2)",
     basis="seen in text",
 )
 def white_used_as_ungrounded(conductor, tables):
-    """White or grey conductor is used as ungrounded without being re-marked.
+    """White or grey conductor is used as ungrounded, unmarked or where marking does not help.
 
     In cable, a re-marked white may be the supply of a switch or a traveller,
-    never the return from it. The year only changes what was asked when it was
-    put in; the trap for the next person is the same.
+    never the return from it. Marking it green, or white again, is no
+    re-marking. The year only changes what was asked when it was put in; the
+    trap for the next person is the same. Raceway wiring, where a white may not
+    be re-marked at all, is not told apart.
     """
     only_if(conductor.colour in WHITE)
     only_if(conductor.function in LIVE)
-    marked = conductor.marked not in ("none", *WHITE)
-    if marked and conductor.function != "switched":
+    if conductor.function == "switched":
+        yield f"{_seen(conductor)} is the return from a switch; that takes another colour, re-marked or not."
+        return
+    if conductor.marked not in NO_MARK:
         return
     first = tables.value("white used as ungrounded", "re-marking asked from")
     year = for_words(conductor, "installed")
-    then = f" Marking is asked for from {first} on; this dates from {year:g}." if year and year < first else ""
-    what = "is re-marked, and is the switched return" if marked else "is not re-marked"
-    yield f"{conductor} is {conductor.colour}, does the work of {_a(conductor.function)} conductor and {what}.{then}"
+    then = f" Re-marking has been asked for since {first}; this dates from {year:g}." if year else ""
+    yield f"{_seen(conductor)} works as {_a(conductor.function)} conductor and is not re-marked.{then}"
 
 
 @rule(
@@ -44,7 +50,8 @@ def white_used_as_ungrounded(conductor, tables):
     of="conductor",
     severity="critical",
     likelihood="remote",
-    caution="Warning: a neutral in a live colour invites a wrong connection that can kill. Test before trusting any colour here.",
+    caution="Warning: a neutral in a live colour invites a wrong connection that can kill. "
+    "Test before trusting any colour here.",
     defer="Larger sizes may be marked at their ends; the adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 200.6(A), (B)",
     basis="seen in text",
@@ -56,19 +63,15 @@ def grounded_not_white(conductor, tables):
     left out; a bare neutral of a branch circuit has a rule of its own.
     """
     only_if(conductor.function == "grounded")
-    only_if(conductor.colour not in GREEN)
+    only_if(conductor.colour not in (*GREEN, "unreadable"))
     if conductor.colour in WHITE or conductor.colour.startswith("white/"):
         return
+    works = f"{_seen(conductor)}, {size_words(conductor.gauge)}, works as a grounded conductor"
     least = tables.value("smallest size that may be identified at its ends", "grounded")
-    if area_mm2(conductor.gauge) >= area_mm2(least) - 1e-9:
-        if conductor.marked in WHITE:
-            return
-        yield f"{conductor} is {conductor.colour}, {size_words(conductor.gauge)}, grounded, and not marked white at its ends."
-        return
-    yield (
-        f"{conductor} is {conductor.colour} and grounded; below {size_words(least)} a grounded conductor is white or "
-        "grey along its whole length."
-    )
+    if area_mm2(conductor.gauge) < area_mm2(least) - A_HAIR:
+        yield f"{works}; below {size_words(least)} that is white or grey along its whole length."
+    elif conductor.marked not in WHITE:
+        yield f"{works}; from {size_words(least)} up that is marked white or grey at its ends, and this is not."
 
 
 @rule(
@@ -88,15 +91,15 @@ def grounding_not_green(conductor, tables):
     Green tape at the ends is enough from 4 AWG up only.
     """
     only_if(conductor.function == "grounding")
+    only_if(conductor.colour != "unreadable")
     if conductor.colour in GREEN:
         return
+    works = f"{_seen(conductor)}, {size_words(conductor.gauge)}, works as a grounding conductor"
     least = tables.value("smallest size that may be identified at its ends", "grounding")
-    if area_mm2(conductor.gauge) >= area_mm2(least) - 1e-9 and conductor.marked in ("green", "green/yellow"):
-        return
-    yield (
-        f"{conductor} is {conductor.colour} and does the work of a grounding conductor; below {size_words(least)} that is "
-        "bare, green or green with yellow along its whole length."
-    )
+    if area_mm2(conductor.gauge) < area_mm2(least) - A_HAIR:
+        yield f"{works}; below {size_words(least)} that is bare, green or green with yellow along its whole length."
+    elif conductor.marked not in GREEN:
+        yield f"{works}; from {size_words(least)} up that is marked green at its ends, and this is not."
 
 
 @rule(
@@ -104,24 +107,29 @@ def grounding_not_green(conductor, tables):
     of="conductor",
     severity="catastrophic",
     likelihood="occasional",
-    caution="Danger: a bare or green conductor that carries current puts every bonded metal part at risk of being live. "
-    "Touch no metal on this circuit until it is off and proven dead.",
+    caution="Danger: a bare or green conductor that carries current puts every bonded metal part at risk of being "
+    "live. Touch no metal on this circuit until it is off and proven dead.",
     defer="Bare service neutrals have rules of their own; the adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 250.119; 24 CFR 3280.815(c); bare neutrals from memory",
     basis="seen in text",
 )
 def ground_colour_carries_current(conductor):
-    """Bare or green conductor does the work of a neutral or an ungrounded conductor.
+    """Bare or green conductor carries current as a neutral or an ungrounded conductor.
 
-    A bare neutral in service cable is lawful and left out. One joined to an
-    ungrounded conductor has a rule of its own.
+    A bare neutral of flat or underground service cable can be lawful and is
+    left out. One joined to an ungrounded conductor has a rule of its own.
     """
     only_if(conductor.colour in GREEN)
     only_if(conductor.function in ("grounded", *LIVE))
     only_if(conductor.function == "grounded" or all(c.colour in GREEN for c in conductor.net.conductors))
-    if conductor.function == "grounded" and conductor.colour == "bare" and conductor.method in ("SE", "SER", "USE"):
+    if conductor.function == "grounded" and conductor.colour == "bare" and conductor.method in ("SE", "USE"):
         return
-    yield f"{conductor} is {conductor.colour} and does the work of {_a(conductor.function)} conductor."
+    yield f"{_seen(conductor)} works as {_a(conductor.function)} conductor; bare and green are for grounding only."
+
+
+def _seen(conductor):
+    """The conductor with its colour, which most tags hold already."""
+    return str(conductor) if conductor.colour in conductor.tag.split() else f"{conductor} ({conductor.colour})"
 
 
 def _a(word):

@@ -10,10 +10,10 @@ from asfound.authoring import Defect, names, only_if, rule
     of="net",
     severity="catastrophic",
     likelihood="occasional",
-    caution="Danger: with one breaker off this neutral can still carry the other circuit's current, and opened it can stand "
-    "at line voltage. Open every breaker named here before loosening any neutral.",
-    defer="A multiwire circuit whose breakers open together is lawful; the edition adopted locally and a licensed electrician "
-    "decide.",
+    caution="Danger: with one breaker off this neutral can still carry the other circuit's current, and opened it can "
+    "stand at line voltage. Open every breaker named here before loosening any neutral.",
+    defer="A multiwire circuit whose breakers open together is lawful; the adopted local code and a licensed "
+    "electrician decide.",
     source="NFPA 70 (NEC) 210.4(B), 200.4; circuit theory",
     basis="seen in text",
 )
@@ -22,27 +22,35 @@ def neutral_of_two_circuits(net, tables):
 
     On opposite legs the currents subtract; on the same leg they add, and no
     breaker sees the sum. Legs taken from the order of spaces are only likely.
+    Before 2008 the breakers had to open together only where both feed one
+    device; the danger at an opened neutral is the same.
     """
     only_if(net.function == "grounded")
     breakers = net.return_of
     only_if(len(breakers) > 1)
-    if tables.value("breakers of a multiwire circuit", "in general"):
-        apart = [b for b in breakers if not any(other in b.tied_with for other in breakers)]
-    else:
-        apart = []
-    same = _same_leg(breakers)
-    if apart or same:
-        add = (
-            f"{names(same)} are on one leg: the neutral carries the sum, up to {sum(b.amps for b in same):g} A."
-            if same
-            else "They are on opposite legs."
+    verb = "is" if len(net.conductors) == 1 else "are"
+    what = f"{names(net.conductors)} {verb} the neutral of breakers {names(breakers)}"
+    table = "breakers of a multiwire circuit"
+    if tables.value(table, "in general") or (tables.value(table, "two on one yoke") and _share_a_yoke(breakers)):
+        apart = [b for b in breakers if not {one.tag for one in b.tied_with} & {one.tag for one in breakers}]
+        if apart:
+            yield Defect(f"{what}, which do not open together.", cause="not together")
+    same = _on_one_leg(breakers)
+    if same:
+        total = sum(breaker.amps for breaker in same)
+        yield Defect(
+            f"{what}. {names(same)} are on one leg: their currents add in it, up to {total:g} A, and no breaker "
+            "sees the sum.",
+            cause="one leg",
         )
-        tie = " They do not open together." if apart else ""
-        verb = "is" if len(net.conductors) == 1 else "are"
-        yield Defect(f"{names(net.conductors)} {verb} the neutral of {names(breakers)}. {add}{tie}")
 
 
-def _same_leg(breakers):
+def _share_a_yoke(breakers):
+    held = [{device.tag for device in breaker.devices if device.yoke} for breaker in breakers]
+    return any(one & two for number, one in enumerate(held) for two in held[:number])
+
+
+def _on_one_leg(breakers):
     by_leg = {}
     for breaker in breakers:
         for leg in breaker.legs:

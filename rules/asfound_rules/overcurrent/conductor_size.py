@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from asfound.authoring import Defect, only_if, rule, size_words
-from asfound_rules.overcurrent.ampacity import SHEATHED, SMALL, ampacity, largest_breaker
+from asfound.authoring import Defect, for_words, only_if, rule, size_words
+from asfound_rules.overcurrent.ampacity import allowed, carries, is_luminaire_lead
 
 LIVE = ("ungrounded", "switched", "traveller")
 
@@ -17,7 +17,7 @@ LIVE = ("ungrounded", "switched", "traveller")
     "Add no load; at a warm cover or a burnt smell switch this circuit off.",
     defer="Motor, welder, air-conditioner and tap conductors follow rules of their own; the adopted local code "
     "and a licensed electrician decide.",
-    source="NFPA 70 (NEC) 240.4(B), (D), (G), 110.14(C), 334.80, Table 310.16",
+    source="NFPA 70 (NEC) 240.4(B), (D), (G), 240.5, 110.14(C), 334.80, Table 310.16",
     basis="seen in text",
 )
 def conductor_too_small(conductor, tables):
@@ -25,35 +25,37 @@ def conductor_too_small(conductor, tables):
 
     Every conductor downstream is judged, not only the home run. Small sizes go
     by their own limits, larger ones by ampacity: 60 °C for sheathed cable, else
-    by the terminals. A motor, air conditioner or welder on the circuit asks for
-    its nameplate. Leads of 18 and 16 AWG at a luminaire are left out.
+    as wire and terminals are marked. Where a motor, air conditioner or welder
+    has the circuit to itself, its nameplate decides. Short factory leads of
+    luminaires are left out. Heat and bundling count only where recorded.
     """
     only_if(conductor.function in LIVE)
-    only_if(conductor.gauge not in ("18", "16") or not _at_luminaire(conductor))
+    only_if(conductor.breakers)
     for breaker in conductor.breakers:
-        amps = breaker.amps
-        column = 60
-        if conductor.gauge in SMALL:
-            limit = tables.value("largest breaker for a small conductor", conductor.metal, conductor.gauge)
-        else:
-            limit = largest_breaker(conductor, tables, ampacity(conductor, tables, 60), receptacles=breaker.receptacles)
-        if limit is not None and amps > limit and conductor.gauge not in SMALL and conductor.method not in SHEATHED:
-            column = conductor.cable.terminals_c
-            limit = largest_breaker(
-                conductor,
-                tables,
-                ampacity(conductor, tables, min(column, 75)),
-                receptacles=breaker.receptacles,
-            )
-        if limit is None or amps <= limit:
+        if is_luminaire_lead(conductor, breaker, tables):
             continue
-        for load in breaker.nameplate_loads:
-            limit = max(limit, load.max_breaker_amps)
-        if amps > limit:
-            size = f"{size_words(conductor.gauge)} {conductor.metal}"
-            said = f"{amps:g} A breaker {breaker} on {size} ({conductor}); the table allows {limit:g} A."
+        limit = allowed(conductor, breaker, tables)
+        if limit is not None and breaker.amps <= limit:
+            continue
+        if breaker.nameplate_loads and breaker.receptacles < 2:
+            why = _against_nameplate(conductor, breaker, tables)
+        elif limit is None:
+            why = f"it may carry {carries(conductor, breaker.amps, tables):g} A, and no standard breaker is that small"
+        else:
+            why = f"the table allows {limit:g} A"
+        if why:
+            what = f"{breaker.amps:g} A {for_words(breaker, 'kind') or 'breaker'} {breaker}"
+            said = f"{what} on {size_words(conductor.gauge)} {conductor.metal} ({conductor}); {why}."
             yield Defect(said, cause=str(breaker))
 
 
-def _at_luminaire(conductor):
-    return any(terminal.device.kind == "luminaire" for terminal in conductor.net.terminals)
+def _against_nameplate(conductor, breaker, tables):
+    """What the nameplates on a circuit of their own say against it; empty when they allow it."""
+    for load in breaker.nameplate_loads:
+        if breaker.amps > load.max_breaker_amps:
+            return f"the nameplate of {load} allows {load.max_breaker_amps:g} A"
+        needed = load.min_circuit_amps
+        amps = carries(conductor, needed, tables)
+        if amps < needed:
+            return f"the nameplate of {load} asks for a conductor of {needed:g} A, this one carries {amps:g} A"
+    return ""

@@ -24,14 +24,18 @@ def two_breakers_one_net(net):
     """
     only_if(net.breakers_meet)
     breakers = net.fed_by
+    each = "both" if len(breakers) == 2 else "all"
+    how = "a solid joint" if len(net.breakers) > 1 else "a switch or device"
+    yield f"Breakers {names(breakers)} {each} feed {names(net.conductors)}, through {how}.{_legs(breakers)}"
+
+
+def _legs(breakers):
+    """What their legs add to the danger, where every leg is certain."""
     legs = [for_words(breaker, "legs") for breaker in breakers]
-    known = {leg[0] for leg in legs if leg and len(leg) == 1}
-    which = ""
-    if len(known) > 1:
-        which = " They are on different legs: with both on, this is a short between the legs."
-    elif len(known) == 1 and all(leg and len(leg) == 1 for leg in legs):
-        which = (
-            " They are on the same leg: either one keeps it live, and together they carry more than one is rated for."
-        )
-    solid = "joined solidly" if len(net.breakers) > 1 else "joined through a switch or device"
-    yield f"Breakers {names(breakers)} both reach {names(net.conductors)} ({solid}).{which}"
+    if not all(legs):
+        return ""
+    if len({leg for poles in legs for leg in poles}) > 1:
+        return " They are on different legs: with both on, this is a short between the legs."
+    return (
+        " They are on one leg: either keeps it live, and together they can feed it more than its conductors may carry."
+    )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from asfound.authoring import for_words, names, only_if, rule
+from asfound.authoring import for_words, given, joined, names, only_if, rule
+
+NOT_LISTED = ("solder and tape", "tape only", "twisted bare")
 
 
 @rule(
@@ -10,10 +12,10 @@ from asfound.authoring import for_words, names, only_if, rule
     of="joint",
     severity="catastrophic",
     likelihood="remote",
-    caution="Warning: an open splice can arc and set fire to what is near it, and its conductors can be live within reach. "
-    "Do not move it; switch the circuit off and prove it dead first.",
-    defer="Some listed splicing devices and old knob-and-tube joints need no box; the adopted local code and a licensed "
-    "electrician decide.",
+    caution="Warning: an open splice can arc and set fire to what is near it, and its conductors can be live within "
+    "reach. Do not move it; switch the circuit off and prove it dead first.",
+    defer="Some listed splicing devices and old knob-and-tube joints need no box; the adopted local code and a "
+    "licensed electrician decide.",
     source="NFPA 70 (NEC) 300.15; Article 394 for soldered knob-and-tube joints",
     basis="seen in text",
 )
@@ -28,7 +30,7 @@ def splice_outside_box(joint):
     old = all(conductor.method == "knob-and-tube" for conductor in joint.conductors)
     only_if(not (old and joint.connector == "solder and tape"))
     how = for_words(joint, "connector")
-    yield f"{joint.words}: {names(joint.conductors)} spliced{f' with {how}' if how else ''} and in no box."
+    yield f"{names(joint.conductors)} spliced outside any box ({joint.words}{f', {how}' if how else ''})."
 
 
 @rule(
@@ -36,10 +38,10 @@ def splice_outside_box(joint):
     of="joint",
     severity="catastrophic",
     likelihood="occasional",
-    caution="Warning: such a joint can heat until it starts a fire, and no breaker sees it. Load the circuit as little as "
-    "possible; at heat, flicker or smell switch it off.",
-    defer="Which connectors and methods are accepted for the two metals is for the listing, the adopted local code and a "
-    "licensed electrician.",
+    caution="Warning: such a joint can heat until it starts a fire, and no breaker sees it. Load the circuit as little "
+    "as possible; at heat, flicker or smell switch it off.",
+    defer="Which connectors and methods are accepted for the two metals is for the listing, the adopted local code and "
+    "a licensed electrician.",
     source="NFPA 70 (NEC) 110.14; CPSC Publication 516 (2011)",
     basis="seen in text",
 )
@@ -51,8 +53,11 @@ def copper_with_aluminium(joint):
     """
     metals = {conductor.metal for conductor in joint.conductors}
     only_if("copper" in metals and len(metals) > 1)
-    bare_joint = for_words(joint, "connector") in ("solder and tape", "tape only", "twisted bare")
-    listed = "nothing" if bare_joint else joint.listed_for
-    if listed != "copper and aluminium":
-        parts = ", ".join(f"{conductor} {conductor.metal}" for conductor in joint.conductors)
-        yield f"{joint.words} holds {parts}; its connector is listed for: {listed}."
+    held = joined(f"{conductor} ({conductor.metal})" for conductor in joint.conductors)
+    connector = given(joint, "connector", "not recorded")
+    if connector in NOT_LISTED:
+        yield f"{held} are held together without a listed connector: {connector} ({joint.words})."
+    elif joint.listed_for == "not marked":
+        yield f"{held} are in one connector that bears no marking for both metals ({joint.words})."
+    elif joint.listed_for != "copper and aluminium":
+        yield f"{held} are in one connector listed for {joint.listed_for} ({joint.words})."

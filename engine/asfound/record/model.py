@@ -1,0 +1,83 @@
+"""The record itself: every item a file speaks of, and how they are connected as written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from asfound.load.values import Document, Place
+from asfound.record.facts import Item
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One log entry as written: what was done to which tags, to what state, with which readings."""
+
+    number: int
+    at: str
+    did: str
+    what: tuple[str, ...]
+    to: str
+    by: str
+    readings: tuple[str, ...]
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One visit: when, by whom, with what scope; `not_looked_at` pairs a thing with its reason."""
+
+    tag: str
+    on: str
+    by: str
+    purpose: str
+    scope: str
+    not_looked_at: tuple[tuple[str, str], ...]
+
+
+@dataclass(slots=True)
+class Record:
+    """Everything a file says, as items. Lists keep file order.
+
+    `breakers` is by panel tag and spaces as written (`5/7`), `poles` by panel
+    tag and single space, with the breaker and the number of the pole in it.
+    `joint_members`, `terminals` and `landings` are the connections, for the
+    trace: what each joint holds, what lies under each terminal of a device, and
+    which conductor lands on which pole or bar of which panel.
+    """
+
+    document: Document
+    name: str
+    invented: bool
+    site: Item
+    system: str
+    visits: dict[str, Visit] = field(default_factory=dict)
+    instruments: dict[str, str] = field(default_factory=dict)
+    panels: dict[str, Item] = field(default_factory=dict)
+    breakers: dict[tuple[str, str], Item] = field(default_factory=dict)
+    poles: dict[tuple[str, str], tuple[Item, int]] = field(default_factory=dict)
+    cables: dict[str, Item] = field(default_factory=dict)
+    boxes: dict[str, Item] = field(default_factory=dict)
+    joints: dict[str, Item] = field(default_factory=dict)
+    devices: dict[str, Item] = field(default_factory=dict)
+    readings: list[Item] = field(default_factory=list)
+    log: list[Entry] = field(default_factory=list)
+    conductors: list[Item] = field(default_factory=list)
+    ends: list[Item] = field(default_factory=list)
+    joint_members: dict[str, list[tuple[str, Any]]] = field(default_factory=dict)
+    terminals: dict[tuple[str, str], list[Item]] = field(default_factory=dict)
+    landings: list[tuple[Item, str, str]] = field(default_factory=list)
+
+    def count(self) -> dict[str, int]:
+        """How many of each kind of thing the record holds."""
+        return {
+            "panels": len(self.panels),
+            "breakers": len(self.breakers),
+            "cables": len(self.cables),
+            "conductors": len(self.conductors),
+            "boxes": len(self.boxes),
+            "joints": len(self.joints),
+            "devices": len(self.devices),
+            "readings": len(self.readings),
+            "log entries": len(self.log),
+        }
