@@ -7,7 +7,7 @@ to the findings; what only a table holds is read from the table as a run reads i
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -48,6 +48,18 @@ def answers(*ids: str) -> Callable[[Answer], Answer]:
         return function
 
     return mark
+
+
+def in_every_edition(function: Answer) -> Answer:
+    """Ask under the editions of 2017, 2020 and 2023, where the entry names none, and expect one answer."""
+
+    def asked(given: dict[str, Any], folder: Path) -> dict[str, Any]:
+        assert "edition" not in given
+        got = [function({**given, "edition": f"NEC {year}"}, folder) for year in (2017, 2020, 2023)]
+        assert got[0] == got[1] == got[2]
+        return got[0]
+
+    return asked
 
 
 def numbered(topic: str, *numbers: int) -> list[str]:
@@ -185,7 +197,7 @@ def larger_run(folder: Path, given: dict[str, Any], amps: float) -> Survey:
     """A run of the size and column of the entry, to one or two receptacles."""
     metal = " AL" if given["material"] == "Al" else ""
     method = "NM-B" if given["column_c"] == 60 else "EMT"
-    wires = {"black": {}, "red": {}, "white": {}}
+    wires: dict[str, Any] = {"black": {}, "red": {}, "white": {}}
     if given["column_c"] == 75:
         wires = {name: {"insulation_c": 75} for name in wires}
     outlets = ["R1", "R2"] if given["supplies_more_than_one_portable_load_receptacle"] else ["R1"]
@@ -391,7 +403,7 @@ KINDS = {
 def filled(
     folder: Path,
     box: dict[str, Any],
-    cables: list[str | dict[str, Any]],
+    cables: Sequence[str | dict[str, Any]],
     date: str = "2020-12-31",
     *,
     devices: dict[str, Any] | None = None,
@@ -424,53 +436,59 @@ TINY = {"kind": "nonmetallic", "volume": 0.01}
 
 
 @answers(*numbered("d", *range(1, 8)))
+@in_every_edition
 def conductor_volume(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     """One conductor alone in a box."""
-    parts, total = parts_of(filled(folder, TINY, [f"{given['conductor_awg']}/1"]))
+    parts, total = parts_of(filled(folder, TINY, [f"{given['conductor_awg']}/1"], as_of(given)))
     assert parts == {"conductors": total}
-    assert total == edition_rows("conductor volume in a box", "2020-12-31")[given["conductor_awg"]]
+    assert total == edition_rows("conductor volume in a box", as_of(given))[given["conductor_awg"]]
     return {"volume_in3": total, "volume_cm3": total * CM3}
 
 
 @answers(*numbered("d", *range(8, 21), 48, 49, 50, 51))
+@in_every_edition
 def box_volume(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     """What a box of this kind is said to have when it is overfull."""
     kind = KINDS[given["metal_box"]]
-    (said,) = sentences(filled(folder, {"kind": kind}, ["6/4"] * 3), FILL)
+    (said,) = sentences(filled(folder, {"kind": kind}, ["6/4"] * 3, as_of(given)), FILL)
     has = re.search(r"it has ([0-9.]+) in³", said)
     assert has is not None
-    assert float(has.group(1)) == edition_rows("least volume of a metal box", "2020-12-31")[kind]
+    assert float(has.group(1)) == edition_rows("least volume of a metal box", as_of(given))[kind]
     return {"min_volume_in3": float(has.group(1))}
 
 
 @answers("d-21", "d-22", "d-23")
+@in_every_edition
 def counted_conductor(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     """A conductor of 14 AWG, 2 in³, that ends, passes, or passes with a loop."""
     item = given["item"]
     passes = "looped" if "loop at least" in item else "unbroken" if "unbroken" in item else ""
     cable = {"type": "14/1 EMT", "passes": {"b": passes}} if passes else "14/1 EMT"
-    return {"allowances": parts_of(filled(folder, TINY, [cable]))[0]["conductors"] / 2}
+    return {"allowances": parts_of(filled(folder, TINY, [cable], as_of(given)))[0]["conductors"] / 2}
 
 
-def two_spliced(folder: Path, connector: str, *members: str) -> float:
+def two_spliced(folder: Path, date: str, *members: str) -> float:
     """Volume that two cables and a receptacle need, with these further members in the splices."""
     joints = {
-        "J1": {"ends": ["W1 black", "W2 black", *(f"{one} hot" for one in members)], "connector": connector},
-        "J2": {"ends": ["W1 white", "W2 white", *(f"{one} neutral" for one in members)], "connector": connector},
-        "J3": {"ends": ["W1 bare", "W2 bare", *(f"{one} ground" for one in members)], "connector": connector},
+        "J1": {"ends": ["W1 black", "W2 black", *(f"{one} hot" for one in members)], "connector": "twist-on"},
+        "J2": {"ends": ["W1 white", "W2 white", *(f"{one} neutral" for one in members)], "connector": "twist-on"},
+        "J3": {"ends": ["W1 bare", "W2 bare", *(f"{one} ground" for one in members)], "connector": "twist-on"},
     }
     device = {"R1": {"kind": "duplex receptacle"}}
     kind = "14/2 NM-B with ground"
-    return parts_of(filled(folder, TINY, [kind, kind], devices=device, joints=joints))[1]
+    return parts_of(filled(folder, TINY, [kind, kind], date, devices=device, joints=joints))[1]
 
 
 @answers("d-24")
+@in_every_edition
 def pigtail(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     """A receptacle on pigtails from each splice, against the same box without them. 14 AWG is 2 in³."""
-    return {"allowances": (two_spliced(folder, "twist-on", "R1") - two_spliced(folder, "twist-on")) / 2}
+    date = as_of(given)
+    return {"allowances": (two_spliced(folder, date, "R1") - two_spliced(folder, date)) / 2}
 
 
 @answers("d-25")
+@in_every_edition
 def connector_volume(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     """Splices under twist-on connectors and outside clamps, against the cables alone."""
     kind = "14/2 NM-B with ground"
@@ -478,48 +496,54 @@ def connector_volume(given: dict[str, Any], folder: Path) -> dict[str, Any]:
         f"J{number}": {"ends": [f"W1 {colour}", f"W2 {colour}"], "connector": "twist-on"}
         for number, colour in enumerate(("black", "white", "bare"))
     }
-    with_them = parts_of(filled(folder, {**TINY, "clamps": "outside"}, [kind, kind], joints=joints))[1]
-    return {"allowances": (with_them - parts_of(filled(folder, TINY, [kind, kind]))[1]) / 2}
+    _, joined = parts_of(filled(folder, {**TINY, "clamps": "outside"}, [kind, kind], as_of(given), joints=joints))
+    _, apart = parts_of(filled(folder, TINY, [kind, kind], as_of(given)))
+    return {"allowances": (joined - apart) / 2}
 
 
 @answers("d-26")
+@in_every_edition
 def clamps(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     """Clamps for one and for three cables, the largest of them 12 AWG, 2.25 in³."""
     amounts = {
-        parts_of(filled(folder, {**TINY, "clamps": "internal"}, cables))[0]["clamps"]
+        parts_of(filled(folder, {**TINY, "clamps": "internal"}, cables, as_of(given)))[0]["clamps"]
         for cables in (["12/2 NM-B"], ["14/2 NM-B", "12/2 NM-B", "14/2 NM-B"])
     }
-    assert amounts == {2.25}
-    return {"allowances": 2.25 / 2.25, "size_basis": "largest conductor in the box"}
+    assert len(amounts) == 1
+    return {"allowances": amounts.pop() / 2.25, "size_basis": "largest conductor in the box"}
 
 
 @answers("d-27")
+@in_every_edition
 def fittings(given: dict[str, Any], folder: Path) -> dict[str, Any]:
-    parts, _ = parts_of(filled(folder, {**TINY, "support_fittings": 2}, ["14/2 NM-B", "12/2 NM-B"]))
+    box = {**TINY, "support_fittings": 2}
+    parts, _ = parts_of(filled(folder, box, ["14/2 NM-B", "12/2 NM-B"], as_of(given)))
     return {"allowances": parts["support fittings"] / 2.25, "size_basis": "largest conductor in the box"}
 
 
-def on_receptacle(folder: Path, kind: str, **held: Any) -> float:
+def on_receptacle(folder: Path, date: str, kind: str, **held: Any) -> float:
     """Volume that a device of this kind on 14 AWG needs in a box that also holds 12 AWG."""
     device = {"R1": {"kind": kind, "wired_to": "W1", **held}}
-    return parts_of(filled(folder, TINY, ["14/2 NM-B", "12/2 NM-B"], devices=device))[0]["devices"]
+    return parts_of(filled(folder, TINY, ["14/2 NM-B", "12/2 NM-B"], date, devices=device))[0]["devices"]
 
 
 @answers("d-28")
+@in_every_edition
 def one_yoke(given: dict[str, Any], folder: Path) -> dict[str, Any]:
-    amount = on_receptacle(folder, "duplex receptacle")
+    amount = on_receptacle(folder, as_of(given), "duplex receptacle")
     return {"allowances": amount / 2, "size_basis": "largest conductor connected to that device"}
 
 
 @answers("d-29")
+@in_every_edition
 def wide_device(given: dict[str, Any], folder: Path) -> dict[str, Any]:
-    amounts = [on_receptacle(folder, "range receptacle", gangs=gangs) for gangs in (1, 2, 3)]
+    amounts = [on_receptacle(folder, as_of(given), "range receptacle", gangs=gangs) for gangs in (1, 2, 3)]
     steps = {(two - one) / 2 for one, two in pairwise(amounts)}
     assert len(steps) == 1
     return {"allowances_per_gang": steps.pop()}
 
 
-def grounds_part(folder: Path, cables: list[str | dict[str, Any]], date: str) -> float:
+def grounds_part(folder: Path, cables: Sequence[str | dict[str, Any]], date: str) -> float:
     return parts_of(filled(folder, TINY, cables, date))[0]["grounds"]
 
 
@@ -547,13 +571,18 @@ LEADS: dict[str, Any] = {
 
 
 @answers("d-33")
+@in_every_edition
 def canopy(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     """Four leads and their ground under a canopy, against the same box without leads; 18 AWG is 1.5 in³."""
     supply = "14/2 NM-B with ground"
-    _, without = parts_of(filled(folder, TINY, [supply]))
-    _, under = parts_of(filled(folder, {**TINY, "canopy_wires": 4}, [supply, LEADS]))
-    bare, _ = parts_of(filled(folder, TINY, [supply, LEADS]))
+    date = as_of(given)
+    _, without = parts_of(filled(folder, TINY, [supply], date))
+    _, under = parts_of(filled(folder, {**TINY, "canopy_wires": 4}, [supply, LEADS], date))
+    bare, _ = parts_of(filled(folder, TINY, [supply, LEADS], date))
     assert bare["conductors"] == 4 + 4 * 1.5
+    more: dict[str, Any] = {"type": "18/1", "from": "b", "to": {"not_seen": "into the luminaire"}}
+    five, _ = parts_of(filled(folder, {**TINY, "canopy_wires": 5}, [supply, LEADS, more], date))
+    assert five["conductors"] == 4 + 1.5, "not over four are left out"
     return {"allowances": (under - without) / 1.5}
 
 
@@ -561,7 +590,7 @@ def canopy(given: dict[str, Any], folder: Path) -> dict[str, Any]:
 def marked_ring(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     """Six conductors of 14 AWG need 12 in³; a box of 8 in³ holds them with a ring marked 4 in³, and not with 3.99."""
     box = {"kind": "nonmetallic", "volume": 8}
-    cables: list[str | dict[str, Any]] = ["14/3 EMT", "14/3 EMT"]
+    cables = ["14/3 EMT", "14/3 EMT"]
     assert sentences(filled(folder, box, cables), FILL)
     assert sentences(filled(folder, {**box, "added_volume": 3.99}, cables), FILL)
     return {"adds_to_box_volume": clear(filled(folder, {**box, "added_volume": 4}, cables), FILL)}
@@ -569,9 +598,7 @@ def marked_ring(given: dict[str, Any], folder: Path) -> dict[str, Any]:
 
 @answers("d-35")
 def many_grounds(given: dict[str, Any], folder: Path) -> dict[str, Any]:
-    cables: list[str | dict[str, Any]] = [
-        f"{size}/1 NM-B with ground" for size, count in given["grounds"].items() for _ in range(count)
-    ]
+    cables = [f"{size}/1 NM-B with ground" for size, count in given["grounds"].items() for _ in range(count)]
     amount = grounds_part(folder, cables, as_of(given))
     return {"allowances": amount / 2.25, "volume_in3": amount}
 
@@ -670,6 +697,32 @@ def worked_box(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     return got
 
 
+REMEMBERED: dict[str, dict[str, Any]] = {
+    "least volume of a metal box": {
+        "device 3 x 2 x 1-1/2": 7.5,
+        "utility 4 x 2-1/8 x 2-1/8": 14.5,
+        "masonry 3-3/4 x 2 x 2-1/2": 14.0,
+        "masonry 3-3/4 x 2 x 3-1/2": 21.0,
+        "FD 2-3/8": 18.0,
+    },
+    "longest luminaire lead": {"18": 50, "16": 100},
+    "largest breaker ahead of a luminaire lead": {"18": 20, "16": 20},
+    "standard ratings": {"over 600 A": [700, 800, 1000, 1200, 1600, 2000, 2500, 3000, 4000, 5000, 6000]},
+}
+"""Rows of NFPA 70 (NEC) Table 314.16(A), 240.5(B)(2) and 240.6(A) that no entry above holds; all from memory."""
+
+
+@pytest.mark.parametrize("table", sorted(REMEMBERED))
+def test_remembered_rows(table: str) -> None:
+    """The rows entered from memory are the ones written here, in every edition, and the table says from memory."""
+    for date in ("2000-12-31", "2023-12-31"):
+        edition = TableSet(collect().tables, date).edition(table)
+        assert edition is not None
+        for row, figure in REMEMBERED[table].items():
+            assert edition.rows[row] == figure
+            assert row in edition.from_memory or edition.basis == "from memory"
+
+
 # -- g: identification
 
 
@@ -746,8 +799,9 @@ def white_in_switch_loop(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     found = findings(done, WHITE)
     if given.get("built", 1999) >= 1999:
         return {"defect": bool(found)}
-    (one,) = found
-    assert numbers(one.statement)[-2:] == [1999, given["built"]]
+    assert found == []
+    (one,) = findings(done, "white-in-old-switch-loop")
+    assert numbers(one.statement)[-2:] == [given["built"], 1999]
     accuses = re.search(r"violat|unlawful|not allowed|must", one.statement) is not None
     return {"assert_violation_at_install": accuses, "caution_required": one.rule.caution.startswith("Warning: ")}
 
@@ -794,7 +848,7 @@ def white_by_what_it_does(given: dict[str, Any], folder: Path) -> dict[str, Any]
 
 @answers("g-08")
 def green_hot(given: dict[str, Any], folder: Path) -> dict[str, Any]:
-    wires = {given["insulation"]: {}, "white": {}}
+    wires: dict[str, Any] = {given["insulation"]: {}, "white": {}}
     done = wired(folder, {"green": "breaker 1", "white": "neutral bar"}, wires, gauge=given["awg"], metal="copper")
     found = findings(done, "ground-colour-carries-current")
     return {"defect": [one.at for one in found] == ["conductor W1 green"]}
@@ -820,7 +874,7 @@ def bare_neutral(given: dict[str, Any], folder: Path) -> dict[str, Any]:
 
 def jacketed(folder: Path, given: dict[str, Any], amps: float) -> Survey:
     """A cable known by the colour of its jacket only."""
-    wires = {"black": {}, "white": {}}
+    wires: dict[str, Any] = {"black": {}, "white": {}}
     text = record_text(
         panels=panel({"1": amps}),
         boxes={"b": {"kind": "nonmetallic", "volume": 300}},

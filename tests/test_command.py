@@ -61,7 +61,7 @@ def record(tmp_path: Path) -> Path:
         pytest.param(DEFECT, ["--as-of", "yesterday"], 2, id="a date that is none"),
         pytest.param(DEFECT, ["--as-of", "2020-01-01", "--edition", "2020"], 2, id="date and edition"),
         pytest.param(DEFECT, ["--rules", "nowhere"], 2, id="rules that are not there"),
-        pytest.param(DEFECT.split("boxes")[0], [], 5, id="nothing to check"),
+        pytest.param(DEFECT.split("panels")[0] + "panels: {A: {}}\n", [], 5, id="nothing to check"),
     ],
 )
 def test_exit_status(tmp_path: Path, text: str, options: list[str], status: int) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pluggy
 
-from asfound.judge.rules import BadRule, Defect, for_words, given, only_if, rule
+from asfound.judge.rules import BadRule, Defect, certain, every, for_words, given, only_if, rule, some
 from asfound.judge.views import View
 from asfound.wording import joined, plural
 
@@ -18,6 +18,8 @@ __all__ = [
     "View",
     "area_mm2",
     "by_size",
+    "certain",
+    "every",
     "for_words",
     "given",
     "hookimpl",
@@ -27,6 +29,7 @@ __all__ = [
     "plural",
     "rule",
     "size_words",
+    "some",
 ]
 
 hookimpl = pluggy.HookimplMarker("asfound")

@@ -41,12 +41,13 @@ class Names:
     def hint(self, word: str, kind: str = "known here") -> str:
         """The next step for a name that is not known: the likely one, and some of those that are."""
         if not self._listed:
-            return "none is defined yet"
+            return "none is defined yet; add it first"
         close = self.close(word)
         rest = self._beside(word.lower()[:200]) if len(self._listed) > _COMPARED else self._listed
         shown = list(dict.fromkeys([*close[:SHOWN], *rest]))[:SHOWN]
         more = len(self._listed) - len(shown)
-        listed = f"{', '.join(shown)}{f' and {more} more' if more else ''}"
+        names = ", ".join(name if name.isprintable() else repr(name)[1:-1] for name in shown)
+        listed = f"{names} and {more} more" if more else names
         if not close:
             return f"{kind}: {listed}"
         if len(self._listed) == 1:

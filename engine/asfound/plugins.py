@@ -7,11 +7,13 @@ the person who runs the command.
 
 from __future__ import annotations
 
+import contextlib
 import functools
+import hashlib
 import importlib.metadata
 import importlib.util
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
@@ -19,7 +21,7 @@ from typing import Any
 
 import pluggy
 
-from asfound.judge.rules import BadRule, Rule
+from asfound.judge.rules import RULES, BadRule, Rule
 from asfound.judge.tables import Table, read_tables
 
 GROUP = "asfound.rules"
@@ -63,26 +65,43 @@ def collect(paths: Iterable[Path] = ()) -> Collected:
     manager = pluggy.PluginManager("asfound")
     manager.add_hookspecs(Hooks)
     for entry in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda entry: entry.name):
-        try:
+        with _loading(f"the rule package {entry.name!r} ({entry.value})"):
             manager.register(entry.load(), name=entry.name)
-        except Exception as error:
-            raise BadRule(f"the rule package {entry.name!r} ({entry.value}) cannot be loaded: {error}") from error
-    modules: list[ModuleType] = [m for found in manager.hook.asfound_rules() for m in found]
-    files: list[Path] = [Path(p) for found in manager.hook.asfound_tables() for p in found]
-    for path in paths:
+    modules: list[ModuleType] = _brought(manager.hook.asfound_rules)
+    files: list[Path] = [Path(path) for path in _brought(manager.hook.asfound_tables)]
+    for path in {Path(path).resolve(): Path(path) for path in paths}.values():
         more_modules, more_files = _named(path)
         modules += more_modules
         files += more_files
     rules: dict[str, Rule] = {}
-    for module in modules:
+    for module in dict.fromkeys(modules):
         for rule in rules_in(module):
-            held = rules.get(rule.name)
-            if held is not None and held is not rule:
+            held = rules.setdefault(rule.name, rule)
+            if held is not rule:
                 one, two = (f"{r.file} line {r.line}" for r in (held, rule))
                 raise BadRule(f"two rules are named {rule.name!r}: {one} and {two}; rename one of them")
-            rules[rule.name] = rule
     ordered = sorted(rules.values(), key=lambda rule: (rule.topic, rule.name))
     return Collected(tuple(ordered), tuple(t for file in dict.fromkeys(files) for t in _tables(file)))
+
+
+def _brought(hook: Any) -> list[Any]:
+    """What every package answers to a hook, in order of their names."""
+    found: list[Any] = []
+    for answer in sorted(hook.get_hookimpls(), key=lambda answer: str(answer.plugin_name)):
+        with _loading(f"the rule package {answer.plugin_name!r}"):
+            found += answer.function()
+    return found
+
+
+@contextlib.contextmanager
+def _loading(what: str) -> Iterator[None]:
+    """Turn whatever goes wrong in somebody else's module into `BadRule`, naming it."""
+    try:
+        yield
+    except BadRule:
+        raise
+    except (Exception, SystemExit) as error:
+        raise BadRule(f"{what} cannot be loaded: {type(error).__name__}: {error}") from error
 
 
 @functools.cache
@@ -92,8 +111,7 @@ def _tables(file: Path) -> tuple[Table, ...]:
 
 def rules_in(module: ModuleType) -> list[Rule]:
     """The rules defined in a module, in order of definition."""
-    found: list[Any] = [getattr(value, "asfound_rule", None) for value in vars(module).values()]
-    return [rule for rule in found if isinstance(rule, Rule) and rule.run.__module__ == module.__name__]
+    return list(vars(module).get(RULES, ()))
 
 
 def _named(path: Path) -> tuple[list[ModuleType], list[Path]]:
@@ -111,16 +129,16 @@ def _named(path: Path) -> tuple[list[ModuleType], list[Path]]:
 
 
 def _load(source: Path) -> ModuleType:
-    name = f"asfound_named_{abs(hash(source.resolve()))}.{source.stem}"
+    name = f"asfound_named_{hashlib.sha256(str(source.resolve()).encode()).hexdigest()[:12]}.{source.stem}"
     spec = importlib.util.spec_from_file_location(name, source)
     if spec is None or spec.loader is None:
         raise BadRule(f"{source} cannot be loaded as Python")
     module = importlib.util.module_from_spec(spec)
     sys.modules[name] = module
     try:
-        spec.loader.exec_module(module)
+        with _loading(str(source)):
+            spec.loader.exec_module(module)
     except BadRule:
+        del sys.modules[name]
         raise
-    except Exception as error:
-        raise BadRule(f"{source} cannot be loaded: {type(error).__name__}: {error}") from error
     return module

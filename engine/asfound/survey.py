@@ -6,11 +6,13 @@ from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from asfound.judge.results import Results
+from asfound.judge.amend import Amendments, read_amendment
+from asfound.judge.results import Results, regrade
 from asfound.judge.rules import Rule
 from asfound.judge.run import judge
 from asfound.judge.tables import TableSet
 from asfound.load import Document, Map, Problem, Refused, Seq, load_file
+from asfound.pause import collector_paused
 from asfound.photos import photo_items
 from asfound.plugins import collect
 from asfound.record import Record, build
@@ -30,18 +32,28 @@ class Survey:
 
 
 def survey(
-    path: str | Path, as_of: str, *, named: Iterable[Path] = (), times: dict[str, float] | None = None
+    path: str | Path,
+    as_of: str,
+    *,
+    named: Iterable[Path] = (),
+    amended: Iterable[Path] = (),
+    times: dict[str, float] | None = None,
 ) -> Survey:
     """Judge the record at `path` by the tables in force on `as_of` (year-month-day).
 
-    Raises `Refused` for the record and `BadRule` for rules or tables.
+    `named` adds files or folders of rules, `amended` files of local amendments.
+    Raises `Refused` for the record and `BadRule` for rules, tables or amendments.
     """
     record = read_record(load_file(path))
-    installation = trace(record)
+    with collector_paused():
+        installation = trace(record)
     installation.items["photo"] = photo_items(record, Path(path).parent)
     collected = collect(named)
-    tables = TableSet(collected.tables, as_of)
+    amendments = Amendments([read_amendment(file) for file in amended], as_of)
+    tables = TableSet(collected.tables, as_of, amendments)
+    amendments.check(tables.by_name, (rule.name for rule in collected.rules))
     results = judge(installation, collected.rules, tables, times)
+    regrade(results, amendments)
     return Survey(record, installation, collected.rules, tables, results)
 
 

@@ -17,7 +17,6 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 import houses
-
 from asfound.judge.rules import NotHere, Rule, only_if, rule
 from asfound.judge.run import judge
 from asfound.judge.tables import TableSet
@@ -136,7 +135,9 @@ def main() -> None:
     results = judge(house, collected.rules, tables)
     spent = best(lambda: judge(house, collected.rules, tables))
     checks = sum(results.totals.values())
-    print(f"a traced house, every rule: {checks} checks, {spent / checks * 1e6:.2f} microseconds each; {dict(results.totals)}")
+    print(
+        f"a traced house, every rule: {checks} checks, {spent / checks * 1e6:.2f} microseconds each; {dict(results.totals)}"
+    )
 
 
 if __name__ == "__main__":

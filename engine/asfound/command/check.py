@@ -51,6 +51,14 @@ class Day(click.ParamType):
     help="Also load this file or folder of rules; repeatable.",
 )
 @click.option(
+    "--amend",
+    "amended",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    metavar="FILE",
+    help="Apply this file of local amendments; repeatable.",
+)
+@click.option(
     "--fail-on",
     type=click.Choice(data("grades")["grades"]),
     default="remark",
@@ -61,8 +69,8 @@ class Day(click.ParamType):
 @click.option("--all", "everything", is_flag=True, help="List every open fact and every rule.")
 @click.option("--times", is_flag=True, help="Print the time each rule took, on standard error.")
 def check(
-    record: Path, form: str, as_of: str | None, edition: int | None, named: tuple[Path, ...], fail_on: str,
-    include_possible: bool, everything: bool, times: bool,
+    record: Path, form: str, as_of: str | None, edition: int | None, named: tuple[Path, ...], amended: tuple[Path, ...],
+    fail_on: str, include_possible: bool, everything: bool, times: bool,
 ) -> None:  # fmt: skip
     """Judge RECORD, a YAML or JSON file, and print its defects worst first."""
     from asfound.judge.rules import BadRule
@@ -75,7 +83,7 @@ def check(
     day = as_of or (f"{edition}-12-31" if edition else date.today().isoformat())
     spent: dict[str, float] | None = {} if times else None
     try:
-        done = survey(record, day, named=named, times=spent)
+        done = survey(record, day, named=named, amended=amended, times=spent)
     except Refused as refused:
         for sentence in refused.sentences():
             click.echo(sentence, err=True)
@@ -88,8 +96,12 @@ def check(
         click.echo(f"Rules: {error}.", err=True)
         sys.exit(USAGE)
     run = RunFacts(
-        as_of=day, edition=str(edition or ""), rules=tuple((r.name, r.revision) for r in done.rules), named=tuple(map(str, named))
-    )  # fmt: skip
+        as_of=day,
+        edition=str(edition or ""),
+        rules=tuple((r.name, r.revision) for r in done.rules),
+        named=tuple(map(str, named)),
+        amendments=done.tables.amendments.given,
+    )
     if form == "json":
         import json
 
@@ -111,9 +123,9 @@ def status(results: Any, fail_on: str, include_possible: bool) -> int:
     totals = results.totals
     if totals["rule failed"]:
         return RULE_FAILED
-    if not any(totals[outcome] for outcome in ("defect", "possible", "clear", "cannot tell")):
+    if not any(totals[outcome] for outcome in ("defect", "possible", "clear")):
         click.echo(
-            "Nothing was checked: the record holds nothing that a rule looks at yet. This is not an all-clear; "
+            "Nothing was checked: the record holds nothing yet that a rule can decide by. This is not an all-clear; "
             "add cables, boxes, joints and devices.",
             err=True,
         )

@@ -22,7 +22,13 @@ from asfound.wording import nearest
     metavar="PATH",
     help="Also load this file or folder of rules; repeatable.",
 )
-def explain(rule: str | None, named: tuple[Path, ...]) -> None:
+@click.option(
+    "--pages",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="FOLDER",
+    help="Write a page for every rule, and an index, into this folder.",
+)
+def explain(rule: str | None, named: tuple[Path, ...], pages: Path | None) -> None:
     """Print the page of RULE; without it, list all rules."""
     from asfound.judge.results import risk_of
     from asfound.judge.rules import BadRule
@@ -35,6 +41,16 @@ def explain(rule: str | None, named: tuple[Path, ...]) -> None:
     except BadRule as error:
         click.echo(f"Rules: {error}.", err=True)
         sys.exit(USAGE)
+    if pages is not None:
+        from asfound.render.rulebook import rulebook
+
+        book = rulebook(collected.rules, tables)
+        for name, text in book.items():
+            path = pages / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, encoding="utf-8")
+        click.echo(f"Wrote {len(book)} pages to {pages}.")
+        return
     if rule is None:
         topic = ""
         for one in collected.rules:

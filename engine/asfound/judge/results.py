@@ -5,10 +5,11 @@ from __future__ import annotations
 import hashlib
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from asfound.data import data
+from asfound.judge.amend import Amendments
 from asfound.judge.rules import Defect, Rule
 from asfound.judge.tables import Row
 from asfound.judge.views import Missing, View, facts_of, item_of, observation
@@ -68,6 +69,7 @@ class Finding:
     rows: tuple[Row, ...]
     settle: tuple[Settle, ...]
     bound_met: bool
+    grade_note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +255,7 @@ def _settle(one: Any) -> Settle:
 def _evidence(world: World, record: Record) -> Iterable[Evidence]:
     seen: set[int] = set()
     for item, name, fact in world.reads:
-        if id(fact) in seen:
+        if id(fact) in seen or facts_of(item.kind).get(name, {}).get("quiet"):
             continue
         seen.add(id(fact))
         index = world.index(fact)
@@ -263,7 +265,7 @@ def _evidence(world: World, record: Record) -> Iterable[Evidence]:
             value = word_of(fact.values[0 if index is None else index])
         if fact.kind is LISTED and len(fact.values) > 1:
             value = f"{value}, of {' or '.join(map(word_of, fact.values))}"
-        visit = record.visits.get(fact.visit or item.visit) or _only(record)
+        visit = record.visits.get(fact.visit or item.visit or record.seen_on) or _only(record)
         yield Evidence(
             item=item.tag if item.kind != "site" else "the site",
             fact=name,
@@ -298,6 +300,15 @@ def word_of(value: Any) -> str:
     return str(value)
 
 
+def regrade(results: Results, amendments: Amendments) -> None:
+    """Raise or lower grades as local amendments say, and restore the order."""
+    for index, finding in enumerate(results.findings):
+        grade, note = amendments.grade(finding.rule.name, finding.grade)
+        if note:
+            results.findings[index] = replace(finding, grade=grade, grade_note=note)
+    in_order(results)
+
+
 def in_order(results: Results) -> None:
     """Put everything in its total order: worst first, most certain first, then by place and rule."""
     grades = data("grades")
@@ -307,5 +318,7 @@ def in_order(results: Results) -> None:
             grades["certainties"].index(f.certainty), natural(f.place), f.rule.name, f.identity,
         )
     )  # fmt: skip
-    results.cannot_tell.sort(key=lambda c: (c.rule.name, natural(c.place), c.missing, natural(c.of)))
-    results.failed.sort(key=lambda f: (f.rule.name, natural(f.place)))
+    results.cannot_tell.sort(
+        key=lambda c: (c.rule.name, natural(c.place), c.missing, natural(c.of), c.at, c.of, c.reason)
+    )
+    results.failed.sort(key=lambda f: (f.rule.name, natural(f.place), f.at, f.error))

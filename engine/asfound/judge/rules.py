@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from asfound.data import data
-from asfound.judge.views import Missing, NotHere, Plain, View, item_of, left_out, related, run_of
+from asfound.judge.views import Gap, Missing, NotHere, Plain, View, item_of, left_out, related, run_of
 from asfound.record.facts import EXACT, NOT_RECORDED, Fact
+from asfound.wording import nearest
 
 RuleFunction = Callable[..., Iterable[Any]]
 
@@ -58,17 +59,17 @@ class BadRule(Exception):
 def rule(
     name: str,
     *,
-    of: str,
-    severity: str,
-    likelihood: str,
-    caution: str,
-    defer: str,
-    source: str,
-    basis: str,
+    of: str = "",
+    severity: str = "",
+    likelihood: str = "",
+    caution: str = "",
+    defer: str = "",
+    source: str = "",
+    basis: str = "",
     revision: int = 1,
     since: str = "0.1",
 ) -> Callable[[RuleFunction], RuleFunction]:
-    """Make a function a rule.
+    """Make a function a rule. Everything up to `basis` has to be given.
 
     `of` is the kind of item it looks at (see the fact catalogue). `severity` and
     `likelihood` are words of MIL-STD-882E Tables I and II: how bad the credible
@@ -80,9 +81,16 @@ def rule(
     def mark(function: RuleFunction) -> RuleFunction:
         made = _make(function, name, of, severity, likelihood, caution, defer, source, basis, revision, since)
         function.asfound_rule = made  # type: ignore[attr-defined]
+        # Kept with the module too: a second function of the same name would hide the first.
+        function.__globals__.setdefault(RULES, []).append(made)
         return function
 
     return mark
+
+
+RULES = "__asfound_rules__"
+"""Where a module keeps its rules, in order of definition."""
+_BASES = ("seen in text", "from memory", "common practice")
 
 
 def _make(
@@ -93,25 +101,33 @@ def _make(
     doc = inspect.getdoc(function) or ""
     title, _, notes = doc.partition("\n")
     wants = tuple(inspect.signature(function).parameters)
+    signal, _, danger = caution.partition(":")
+    guess = nearest(of, data("facts"))
+    kinds = f"of= one of {', '.join(data('facts'))}"
     checks = [
         (bool(name) and name == name.lower() and " " not in name, "a name in lower case without spaces"),
-        (of in data("facts"), f"of= one of {', '.join(data('facts'))}"),
+        (of in data("facts"), f"{kinds}; did you mean {guess!r}" if guess else kinds),
         (severity in grades["severities"], f"severity= one of {', '.join(grades['severities'])}"),
         (likelihood in grades["likelihoods"], f"likelihood= one of {', '.join(grades['likelihoods'])}"),
-        (caution.split(":")[0] in grades["signal_words"], f"a caution opening with {', '.join(grades['signal_words'])}"),
-        (bool(defer.strip()), "a deferral to local code and licensed practice"),
+        (
+            signal in grades["signal_words"] and bool(danger.strip()),
+            f"a caution: {', '.join(grades['signal_words'])}, a colon, and what can happen",
+        ),
+        (bool(defer.strip()), "defer=, a deferral to local code and licensed practice"),
         (bool(source.strip()), "a source, or the words common practice, no source"),
-        (basis in ("seen in text", "from memory", "common practice"), "basis= seen in text, from memory or common practice"),
+        (basis in _BASES, f"basis= one of {', '.join(_BASES)}"),
         (bool(title.strip()), "a docstring whose first line is its title"),
         (bool(wants), "a first parameter for the item it looks at"),
         (set(wants[1:]) <= {"tables", "site"}, "no parameters besides the item, tables and site"),
-    ]  # fmt: skip
+    ]
     for good, need in checks:
         if not good:
-            raise BadRule(f"rule {name!r} in {function.__code__.co_filename} needs {need}")
+            line = f"{function.__code__.co_filename} line {function.__code__.co_firstlineno}"
+            raise BadRule(f"rule {name!r} in {line} needs {need}")
     module = function.__module__.split(".")
     return Rule(
-        name=name, of=of, title=title.strip().rstrip("."), notes=inspect.cleandoc(notes), topic=module[-2] if len(module) > 2 else module[-1],
+        name=name, of=of, title=title.strip().rstrip("."), notes=inspect.cleandoc(notes),
+        topic=module[-2] if len(module) > 2 else module[-1],
         severity=severity, likelihood=likelihood, caution=caution, defer=defer, source=source, basis=basis,
         revision=revision, since=since, run=function, wants=wants[1:], file=Path(function.__code__.co_filename),
         line=function.__code__.co_firstlineno,
@@ -133,22 +149,64 @@ def given(seen: View, name: str, otherwise: Any) -> Any:
     if isinstance(seen, Plain):
         item = item_of(seen)
         return otherwise if left_out(item, name) and not related(item, name) else getattr(seen, name)
-    run = run_of(seen)
-    before = run.missing
     try:
         return getattr(seen, name)
     except Missing as missing:
         if missing.fact.note != NOT_RECORDED.note:
             raise
-        run.missing = before
-        run.reads.pop()  # the read that ended in Missing; noted again with what it is taken as
+        missing.forgive()
+        reads = run_of(seen).reads
+        reads.pop()  # the read that ended in Missing; noted again with what it is taken as
         note = f"{missing.fact.note}; taken as {otherwise}"
-        run.reads.append((item_of(seen), name, Fact(missing.fact.kind, (), note=note, place=missing.fact.place)))
+        reads.append((item_of(seen), name, Fact(missing.fact.kind, (), note=note, place=missing.fact.place)))
         return otherwise
 
 
+def every(things: Iterable[Any], holds: Callable[[Any], Any]) -> bool:
+    """Whether `holds` is true of all of them.
+
+    Unlike `all`, one of which it is false decides even when another could not
+    be told; when none is false and one could not be told, that one is missing.
+    """
+    return not some(things, lambda thing: not holds(thing))
+
+
+def some(things: Iterable[Any], holds: Callable[[Any], Any]) -> bool:
+    """Whether `holds` is true of one of them at least.
+
+    Unlike `any`, one of which it is true decides even when an earlier one could
+    not be told; when none is true and one could not be told, that one is missing.
+    """
+    untold: list[Missing | Gap] = []
+    for thing in things:
+        try:
+            if holds(thing):
+                for one in untold:
+                    if isinstance(one, Missing):
+                        one.forgive()
+                return True
+        except (Missing, Gap) as error:
+            untold.append(error)
+    if untold:
+        raise untold[0]
+    return False
+
+
+def certain(seen: View, name: str) -> Any:
+    """The fact `name` when it is certain, else the rule does not apply.
+
+    For rules that hold a fact against itself, where a doubt is asked about elsewhere.
+    """
+    value = for_words(seen, name)
+    only_if(value is not None)
+    return value
+
+
 def for_words(seen: View, name: str) -> Any:
-    """The fact `name` when it is certain, else None; for the wording of a sentence, never for its decision.
+    """The fact `name` when it is certain, else None; for the wording of a sentence.
+
+    Never decides whether there is a defect; it may choose which of two rules
+    names it, as old work and new are graded apart.
 
     Opens no worlds and ends no run.
     """

@@ -8,19 +8,25 @@ a row that is not there, ends the run as `Gap`: cannot tell, never a guess.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+import yaml
+
 from asfound.data import parse
+from asfound.judge.amend import NONE, Amendment, Amendments
 from asfound.judge.rules import BadRule
 from asfound.judge.views import Gap, Run
 
 
 @dataclass(frozen=True, slots=True)
 class Edition:
-    """One edition of a table: the date it counts from, its name, source and rows by joined key."""
+    """One edition of a table: the date it counts from, its name, source and rows by joined key.
+
+    `local` names the amendment behind each row that one has changed.
+    """
 
     effective: str
     name: str
@@ -28,6 +34,7 @@ class Edition:
     basis: str
     rows: dict[str, Any]
     from_memory: frozenset[str]
+    local: dict[str, Amendment] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,25 +63,41 @@ class Row:
 
 
 def read_tables(file: Path) -> list[Table]:
-    """The tables of one data file. Raises `BadRule` when a part is missing."""
-    found = []
-    for name, held in parse(file.read_text(encoding="utf-8")).items():
-        editions = []
-        for effective, edition in sorted((held.get("editions") or {}).items()):
-            lacking = [part for part in ("edition", "source", "checked", "rows") if not edition.get(part)]
-            if lacking:
-                raise BadRule(f"table {name!r} in {file}, edition {effective}, lacks {', '.join(lacking)}")
-            _date(str(effective), f"table {name!r} in {file}")
-            rows = {str(key): value for key, value in edition["rows"].items()}
-            memory = frozenset(map(str, edition.get("from_memory", ())))
-            editions.append(
-                Edition(str(effective), edition["edition"], edition["source"], edition["checked"], rows, memory)
-            )
-        lacking = [part for part in ("unit", "key", "editions") if not held.get(part)]
-        if lacking:
-            raise BadRule(f"table {name!r} in {file} lacks {', '.join(lacking)}")
-        found.append(Table(name, held["unit"], tuple(held["key"]), tuple(editions), file))
-    return found
+    """The tables of one data file. Raises `BadRule` when it cannot be read or a part is missing."""
+    try:
+        parsed = parse(file.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise BadRule(f"{file} cannot be read ({error.strerror}); check the path and its permissions") from None
+    except (UnicodeDecodeError, yaml.YAMLError) as error:
+        raise BadRule(f"{file} is not YAML in UTF-8: {' '.join(str(error).split())}") from None
+    if not isinstance(parsed, dict) or not all(isinstance(held, dict) for held in parsed.values()):
+        raise BadRule(f"{file} holds no tables; write each as a name with unit, key and editions under it")
+    return [_table(str(name), held, file) for name, held in parsed.items()]
+
+
+def _table(name: str, held: dict[str, Any], file: Path) -> Table:
+    where = f"table {name!r} in {file}"
+    _complete(held, ("unit", "key", "editions"), where)
+    if not isinstance(held["editions"], dict):
+        raise BadRule(f"{where}: editions are written by effective date, each with edition, source, checked and rows")
+    editions = []
+    for effective, edition in sorted(held["editions"].items(), key=lambda pair: str(pair[0])):
+        _date(str(effective), where)
+        _complete(edition, ("edition", "source", "checked", "rows"), f"{where}, edition {effective},")
+        rows = {str(key): value for key, value in edition["rows"].items()}
+        memory = frozenset(map(str, edition.get("from_memory", ())))
+        editions.append(
+            Edition(str(effective), edition["edition"], edition["source"], edition["checked"], rows, memory)
+        )
+    return Table(name, held["unit"], tuple(held["key"]), tuple(editions), file)
+
+
+def _complete(held: Any, parts: tuple[str, ...], where: str) -> None:
+    lacking = [part for part in parts if not isinstance(held, dict) or not held.get(part)]
+    if lacking:
+        raise BadRule(f"{where} lacks {', '.join(lacking)}")
+    if "rows" in parts and not isinstance(held["rows"], dict):
+        raise BadRule(f"{where} writes its rows as key: value")
 
 
 def _date(text: str, where: str) -> None:
@@ -87,8 +110,9 @@ def _date(text: str, where: str) -> None:
 class TableSet:
     """All tables of a run, by name, read as of one date. Two editions of one table and date are refused."""
 
-    def __init__(self, tables: Iterable[Table], as_of: str) -> None:
+    def __init__(self, tables: Iterable[Table], as_of: str, amendments: Amendments = NONE) -> None:
         self.as_of = as_of
+        self.amendments = amendments
         self.by_name: dict[str, Table] = {}
         self._editions: dict[str, Edition | None] = {}
         for table in tables:
@@ -99,8 +123,16 @@ class TableSet:
         """The edition of a table in force on the date of the run; None before the first."""
         if name not in self._editions:
             past = [edition for edition in self.by_name[name].editions if edition.effective <= self.as_of]
-            self._editions[name] = past[-1] if past else None
+            self._editions[name] = self._amended(name, past[-1]) if past else None
         return self._editions[name]
+
+    def _amended(self, name: str, edition: Edition) -> Edition:
+        """The edition with the rows that local amendments change or add."""
+        changed = self.amendments.rows(name)
+        if not changed:
+            return edition
+        rows = {**edition.rows, **{key: value for key, (value, _) in changed.items()}}
+        return replace(edition, rows=rows, local={key: amendment for key, (_, amendment) in changed.items()})
 
 
 def _merged(one: Table, two: Table) -> Table:
@@ -168,10 +200,12 @@ class Tables:
 
     def rows(self) -> list[Row]:
         """The rows read so far."""
-        return [
-            Row(
-                name, key, value, self._tables.by_name[name].unit, edition.name, edition.effective, edition.source,
-                "from memory" if key in edition.from_memory else edition.basis,
-            )
-            for (name, key), (value, edition) in self._run.rows.items()
-        ]  # fmt: skip
+        return [self._row(name, key, value, edition) for (name, key), (value, edition) in self._run.rows.items()]
+
+    def _row(self, name: str, key: str, value: Any, edition: Edition) -> Row:
+        unit = self._tables.by_name[name].unit
+        local = edition.local.get(key)
+        if local is not None:
+            return Row(name, key, value, unit, local.name, local.effective, local.source, "local amendment")
+        basis = "from memory" if key in edition.from_memory else edition.basis
+        return Row(name, key, value, unit, edition.name, edition.effective, edition.source, basis)

@@ -16,7 +16,7 @@ from asfound.record.facts import EXACT, NOT_RECORDED, UNSEEN, Fact, Item, unseen
 from asfound.wording import nearest
 
 __all__ = [
-    "Doubtful", "Gap", "Missing", "Noted", "NotHere", "Plain", "Read", "Run", "View", "facts_of", "item_of",
+    "Doubtful", "Gap", "Missing", "NotHere", "Noted", "Plain", "Read", "Run", "View", "facts_of", "item_of",
     "left_out", "observation", "plain", "related", "run_of", "view",
 ]  # fmt: skip
 
@@ -24,13 +24,23 @@ Read = tuple[Item, str, Fact]
 
 
 class Missing(Exception):
-    """A fact that the rule needs was not seen; ends the run of this world."""
+    """A fact that the rule needs was not seen; ends the run of this world.
 
-    def __init__(self, item: Item, name: str, fact: Fact) -> None:
+    Its run counts it, so that one which a rule swallows is missing all the same;
+    `forgive` takes it back, where the answer does not hang on it.
+    """
+
+    def __init__(self, item: Item, name: str, fact: Fact, run: Run | None = None) -> None:
         self.item = item
         self.name = name
         self.fact = fact
+        self.run = run
+        self.number = -1 if run is None else run.miss(item, name, fact)
         super().__init__(f"{name} of {item.words} was not seen")
+
+    def forgive(self) -> None:
+        if self.run is not None:
+            del self.run.misses[self.number]
 
 
 class Gap(Exception):
@@ -63,25 +73,22 @@ def left_out(item: Item, name: str) -> bool:
 
 
 class Run:
-    """One run of a rule in one world. `choices` fixes the index of doubtful facts by `id`.
+    """One run of a rule in one world. `choices` fixes the index of doubtful facts by `id`."""
 
-    `missing` keeps a `Missing` that was raised, in case the rule swallows it.
-    """
-
-    __slots__ = ("choices", "missing", "open", "reads", "rows")
+    __slots__ = ("choices", "missed", "misses", "open", "reads", "rows")
 
     def __init__(self, choices: dict[int, int]) -> None:
         self.choices = choices
         self.reads: list[Read] = []
         self.open: dict[int, Fact] = {}  # doubtful facts read and not fixed, in the order of reading
         self.rows: dict[tuple[str, str], Any] = {}
-        self.missing: Missing | None = None
+        self.misses: dict[int, Read] = {}  # reads that ended in `Missing`, less those forgiven
+        self.missed = 0
 
     def resolve(self, item: Item, name: str, fact: Fact) -> Any:
         """The value of a doubtful fact in this world; raises `Missing` when it was not seen."""
         if fact.kind is UNSEEN or not fact.values:
-            self.missing = Missing(item, name, fact)
-            raise self.missing
+            raise Missing(item, name, fact, self)
         number = id(fact)
         index = self.choices.get(number)
         if index is None:
@@ -89,6 +96,12 @@ class Run:
             if len(fact.values) > 1:
                 self.open[number] = fact
         return fact.values[index]
+
+    def miss(self, item: Item, name: str, fact: Fact) -> int:
+        """Note a read that ended in `Missing`; gives its number."""
+        self.missed += 1
+        self.misses[self.missed] = (item, name, fact)
+        return self.missed
 
     def absent(self, item: Item, name: str) -> Any:
         """A fact the record does not hold: no related items, not recorded, or a name that no item of the kind has."""
@@ -232,8 +245,8 @@ class Plain(View):
         return held
 
 
-_get_all = Plain._all.__get__  # type: ignore[attr-defined,misc]
-_set_all = Plain._all.__set__  # type: ignore[attr-defined,misc]
+_get_all = Plain._all.__get__  # type: ignore[attr-defined]
+_set_all = Plain._all.__set__  # type: ignore[attr-defined]
 
 
 def plain(item: Item, everyone: dict[Item, Plain]) -> Plain:

@@ -100,7 +100,10 @@ def run_once(
         absent = True
     except (Missing, Gap) as missing:
         lacking = missing
-    lacking = lacking or run.missing  # one that the rule swallowed is still missing
+    if lacking is None and run.misses:  # the rule swallowed it; it is missing all the same
+        lacking = Missing(*next(iter(run.misses.values())))
+    if lacking is not None:
+        lacking.__traceback__ = None  # it would keep every view of the run
     outcome = DEFECT if defects else UNKNOWN if lacking is not None else SKIP if absent else CLEAR
     facts = {id(fact): fact for _, _, fact in run.reads if fact.kind is not EXACT}
     rows = seen_tables.rows() if defects or lacking is not None else []
@@ -175,9 +178,11 @@ def decisive(worlds: list[World], present: Callable[[World], bool], bound_met: b
         everywhere = any(number not in values[id(world)] for world in holding)
         held = {values[id(world)].get(number) for world in holding}
         can_hold = tuple(value for index, value in enumerate(fact.values) if everywhere or index in held)
-        alone = not bound_met and not everywhere and all(
-            world.lacking is None and values[id(world)].get(number, min(held)) not in held for world in others
-        )  # fmt: skip
+        settles = all(
+            world.lacking is None and number in values[id(world)] and values[id(world)][number] not in held
+            for world in others
+        )
+        alone = settles and not everywhere and not bound_met
         found.append(Decisive(item, name, fact, alone, can_hold))
     return sorted(found, key=lambda one: not one.alone)
 

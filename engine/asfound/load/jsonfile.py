@@ -103,7 +103,8 @@ class _Reader:
             return _WORDS[text], text, end
         number = _NUMBER.fullmatch(text)
         if number is None and text.lstrip("-+.").lower() not in ("nan", "infinity", "inf"):
-            self._stop(position, f"{shown(text)} is not written as JSON", "put double quotes around text")
+            step = "put double quotes around text, and write numbers as in 0.5 and 14"
+            self._stop(position, f"{shown(text)} is not written as JSON", step)
         try:
             value = plain_scalar(text) if number else None
         except NotFinite:

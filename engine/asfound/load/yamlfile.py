@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NoReturn
 
 import yaml
 
@@ -99,6 +99,7 @@ class _Builder:
         self.keys: list[Any] = []  # for each open mapping its key in hand: text, _NO_KEY or _DROPPED
         self.root: Any = _NO_KEY
         self.count = 0
+        self.quiet: int | None = None  # how deep the brackets lie that were refused as a name; nothing in them is told
 
     def build(self, text: str) -> Map:
         try:
@@ -129,6 +130,8 @@ class _Builder:
             elif kind is yaml.MappingEndEvent or kind is yaml.SequenceEndEvent:
                 self.stack.pop()
                 self.keys.pop()
+                if self.quiet == len(self.stack):
+                    self.quiet = None
             elif kind is yaml.AliasEvent:
                 self._alias(event)
             elif kind is yaml.DocumentStartEvent:
@@ -143,7 +146,10 @@ class _Builder:
         if len(self.stack) >= MAX_DEPTH:
             self._stop(place, f"values are nested deeper than {MAX_DEPTH} levels", "flatten this part")
         value: Map | Seq = Map(place) if mapping else Seq(place)
+        as_name = self._expects_key()
         self._add(value, place, None)
+        if as_name and self.quiet is None:
+            self.quiet = len(self.stack)
         self.stack.append(value)
         self.keys.append(_NO_KEY)
 
@@ -246,12 +252,15 @@ class _Builder:
         self._problem(_place(mark) if mark else Place(0, 0), cause, step)
 
     def _problem(self, place: Place, cause: str, step: str) -> None:
+        if self.quiet is not None:
+            return
         self.problems.append(Problem(place, "", cause, step))
         if len(self.problems) >= MAX_PROBLEMS:
             raise Refused(self.name, self.problems)
 
-    def _stop(self, place: Place, cause: str, step: str) -> None:
-        self.problems.append(Problem(place, "", cause, step))
+    def _stop(self, place: Place, cause: str, step: str) -> NoReturn:
+        if self.quiet is None:
+            self.problems.append(Problem(place, "", cause, step))
         raise Refused(self.name, self.problems)
 
 

@@ -18,7 +18,7 @@ from asfound.record.events import take_events, take_visits
 from asfound.record.facts import Item
 from asfound.record.joints import take_joints, take_terminals
 from asfound.record.model import Entry, Record, Visit
-from asfound.record.panels import take_panels
+from asfound.record.panels import check_spares, take_panels
 from asfound.record.places import close_boxes, take_boxes, take_devices
 from asfound.record.references import BARS
 
@@ -54,6 +54,7 @@ def build(document: Document, withheld: Iterable[str] = ()) -> Record:
         take_joints(context)
         take_terminals(context)
         close_ends(context)
+        check_spares(context)
         close_boxes(context)
         take_events(context)
         _one_name_each(context)

@@ -148,8 +148,11 @@ def _conductor(context: Context, cable: Item, name: str, value: Any, place: Plac
     colour = colour_in(name)
     if colour and "colour" not in conductor.data:
         conductor.data["colour"] = exact(colour, written=name, place=place)
-    if "gauge" not in conductor.data and is_ground(conductor):
-        conductor.data["gauge"] = _ground_size(cable)
+    if is_ground(conductor):
+        if "gauge" in conductor.data:
+            cable.data.setdefault("ground_gauge", conductor.data["gauge"])
+        else:
+            conductor.data["gauge"] = _ground_size(cable)
     for fact in (*_OWN, "method"):
         if fact in cable.data:
             conductor.data.setdefault(fact, cable.data[fact])

@@ -7,8 +7,9 @@ import re
 from dataclasses import dataclass
 
 from asfound.data import data
+from asfound.load.values import shown
+from asfound.names import Names
 from asfound.record.forms import size_word
-from asfound.wording import nearest, quoted_list
 
 _TYPE = re.compile(r"([1-4]/0|[0-9]{3,4} kcmil|[0-9]{1,2}|[0-9.]+ mm2)(?:[/-]([1-9]))?(?: (.*))?\Z")
 
@@ -38,7 +39,7 @@ def parse_type(text: str) -> CableType:
     types = data("cable_types")
     match = _TYPE.match(text.strip())
     if match is None:
-        raise NotACable(f"{text!r} is not a cable type", "write size, count and method like 14/2 NM-B with ground")
+        raise NotACable(f"{shown(text)} is not a cable type", "write size, count and method like 14/2 NM-B with ground")
     size, count, rest = match.groups()
     words = f" {rest or ''} "
     ground = ""
@@ -55,9 +56,8 @@ def parse_type(text: str) -> CableType:
     words = words.replace(f" {method} ", " ") if method else words
     if words.strip():
         known = [*types["methods"], *types["ground_words"]]
-        guess = nearest(words.strip(), known)
-        step = f"did you mean {guess!r}" if guess else f"methods: {quoted_list(types['methods'])}"
-        raise NotACable(f"{words.strip()!r} in the cable type is not known", step)
+        cause = f"{shown(words.strip())} in the cable type is not known"
+        raise NotACable(cause, Names(known).hint(words.strip()))
     brought = types["conductors"].get(int(count or 1))
     if brought is None:
         raise NotACable(f"a cable of {count} conductors has no usual colours", "list them under conductors")

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import Any, TypeGuard
 
 from asfound.data import data
-from asfound.load.values import Document, Map, Place, Problem, Seq
+from asfound.load.values import Document, Map, Place, Problem, Seq, shown
 from asfound.names import Names
 from asfound.record.facts import ASSUMED, EXACT, LISTED, UNSEEN, Fact, Item, unseen
 from asfound.record.forms import read_fact
@@ -90,14 +90,15 @@ class Context:
     # -- what was found wrong
 
     def problem(self, place: Place, where: str, cause: str, step: str) -> None:
-        self.problems.append(Problem(place, where, cause, step))
+        """Note one thing that is wrong: place, thing, cause, next step."""
+        self.problems.append(Problem(place, shown(where, 100)[1:-1], cause, step))
 
     def unknown(self, place: Place, where: str, tag: str, known: Names | Iterable[str]) -> None:
         """Report a tag that is used and not defined, with the likely one; silent when its entry is withheld."""
         if self.is_withheld(tag):
             return
         names = known if isinstance(known, Names) else Names(known)
-        self.problem(place, where, f"{tag!r} is used and not defined", names.hint(tag))
+        self.problem(place, where, f"{shown(tag)} is used and not defined", names.hint(tag))
 
     def is_withheld(self, reference: str) -> bool:
         """Whether a reference speaks of an entry that is there but could not be read."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from asfound.load.values import Map, Place
+from asfound.load.values import Map, Place, shown
 from asfound.record.colours import is_ground, is_white
 from asfound.record.context import Context
 from asfound.record.facts import EXACT, Fact, Item, exact, unseen
@@ -113,7 +113,7 @@ def _state(context: Context, cable: Item, holder: Map, name: str, side: str) -> 
     for text in landings:
         if panel is None:
             if not context.is_withheld(str(holder.get("at", ""))) and cable.tag not in context.lost:
-                cause = f"{text!r} is said of an end that is not at a panel"
+                cause = f"{shown(text)} is said of an end that is not at a panel"
                 context.problem(place, where, cause, "give at: the panel tag")
             return
         if text.startswith("breaker ") and (panel, text.removeprefix("breaker ")) not in context.record.poles:
@@ -139,8 +139,10 @@ def _panel_of(context: Context, holder: Map) -> str | None:
     return tag if tag in context.record.panels else None
 
 
-def use_end(context: Context, conductor: Item, reference: str, at: Item | None, where: str, place: Place) -> None:
-    """Note that `where` takes the end of `conductor` that is `at` a place; report an end taken twice or not there."""
+def use_end(
+    context: Context, conductor: Item, reference: str, at: Item | None, taker: str, where: str, place: Place
+) -> None:
+    """Note that `taker` takes the end of `conductor` that is `at` a place; report an end taken twice or not there."""
     cable = conductor.data["cable"]
     sides = context.sides[cable.tag]
     here = [side for side, held in sides.items() if held is at and at is not None]
@@ -160,7 +162,7 @@ def use_end(context: Context, conductor: Item, reference: str, at: Item | None, 
         step = f"write {conductor.tag} (from) or {conductor.tag} (to)"
         context.problem(place, where, f"both ends of {conductor.tag} are here", step)
     else:
-        context.used[conductor.tag, free[0]] = where
+        context.used[conductor.tag, free[0]] = taker
 
 
 def _no_end_here(context: Context, cable: Item, at: Item | None, where: str, place: Place) -> None:

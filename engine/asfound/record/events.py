@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from asfound.load.values import Map, Seq
+from asfound.load.values import Map, Seq, shown
 from asfound.record.context import Context
 from asfound.record.facts import Item, exact
 from asfound.record.model import Entry, Visit
@@ -35,6 +35,10 @@ def take_visits(context: Context) -> None:
         context.record.visits[tag] = Visit(
             tag, held["on"], held["by"], held.get("purpose", ""), held.get("scope", ""), skipped
         )
+    seen_on = context.root.get("seen_on", "")
+    if seen_on and seen_on not in context.record.visits:
+        context.unknown(context.root.places["seen_on"], "seen_on", seen_on, context.record.visits)
+    context.record.seen_on = seen_on
     for tag, held in context.section("instruments").items():
         _day(context, held, "last_check", f"instrument {tag}")
         context.record.instruments[tag] = held["type"]
@@ -48,7 +52,7 @@ def take_events(context: Context) -> None:
         where = f"reading {number}"
         reading = context.item("reading", held.get("tag", str(number)), where, readings.places[number - 1], held)
         if "tag" in held and reading.tag in tags:
-            cause = f"the tag {reading.tag!r} already names another reading"
+            cause = f"the tag {shown(reading.tag)} already names another reading"
             context.problem(held.places["tag"], where, cause, "give one of the two another tag")
         tags.add(reading.tag)
         _day(context, held, "at", where)
@@ -105,7 +109,7 @@ def _value(context: Context, reading: Item, held: Map) -> None:
         context.problem(held.places["value"], reading.words, cause, "give one reading for each")
         return
     if names <= _QUANTITIES and names != {_MEASURES.get(held["kind"])}:
-        cause = f"{fact.written!r} is not what a {held['kind']} reading gives"
+        cause = f"{shown(fact.written)} is not what a {held['kind']} reading gives"
         context.problem(held.places["value"], reading.words, cause, "correct the kind or the unit")
         return
     fact.values = tuple(value for _, value in taken)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from asfound.data import data
-from asfound.load.values import Map, Place, Seq
+from asfound.load.values import Map, Place, Seq, shown
 from asfound.record.colours import is_ground, is_white
 from asfound.record.context import NOWHERE, Context, Member
 from asfound.record.ends import use_end
 from asfound.record.facts import Item, exact
 from asfound.record.places import terminals_of
 from asfound.record.references import member
+from asfound.wording import joined
 
 
 def take_joints(context: Context) -> None:
@@ -45,7 +46,7 @@ def _hold(context: Context, joint: Item, held: Map) -> None:
         if found is None:
             continue
         if found[0] == "conductor":
-            use_end(context, found[1], reference, at, where, place)
+            use_end(context, found[1], reference, at, where, where, place)
         members.append(found)
     joint.data["conductors"] = tuple(item for sort, item in members if sort == "conductor")
 
@@ -77,7 +78,7 @@ def _on_terminals(context: Context, device: Item, terminals: Map) -> None:
                 continue
             if found[0] != "conductor":
                 step = "name a cable and conductor such as W1 black"
-                context.problem(place, where, f"{reference!r} is not a conductor end", step)
+                context.problem(place, where, f"{shown(reference)} is not a conductor end", step)
                 continue
             _under(context, device, name, found[1], reference, place)
 
@@ -91,6 +92,7 @@ def _wired_to(context: Context, device: Item, tag: str, place: Place) -> None:
     usual = data("devices")["wired_to"]
     hots = iter(usual["ungrounded"])
     allowed = terminals_of(device)
+    nowhere = []
     for conductor in cable.data["conductors"]:
         if is_ground(conductor):
             name = usual["grounding"]
@@ -98,17 +100,20 @@ def _wired_to(context: Context, device: Item, tag: str, place: Place) -> None:
             name = usual["grounded"]
         else:
             name = next(hots, "")
-        if name not in allowed:
-            cause = f"wired_to does not say where {conductor.tag} lands"
-            context.problem(place, f"device {device.tag}", cause, "use terminals instead")
-            continue
-        _under(context, device, name, conductor, conductor.tag, place)
+        if name in allowed:
+            _under(context, device, name, conductor, conductor.tag, place)
+        else:
+            nowhere.append(conductor.tag)
+    if nowhere:
+        cause = f"wired_to cannot say where {joined(nowhere)} would land on it"
+        context.problem(place, f"device {device.tag}", cause, "use terminals instead")
 
 
 def _under(context: Context, device: Item, name: str, conductor: Item, reference: str, place: Place) -> None:
     """Put a conductor under a terminal and take the end of it that is there."""
     if device.tag not in context.adrift:
-        use_end(context, conductor, reference, _at(device), f"{device.tag} {name}", place)
+        where = f"device {device.tag}, {name}"
+        use_end(context, conductor, reference, _at(device), f"{device.tag} {name}", where, place)
     context.record.terminals.setdefault((device.tag, name), []).append(conductor)
 
 

@@ -52,6 +52,8 @@ class Record:
     site: Item
     system: str
     visits: dict[str, Visit] = field(default_factory=dict)
+    seen_on: str = ""  # the visit of everything that names none
+    spare: set[str] = field(default_factory=set)  # tags of breakers on which nothing lands
     instruments: dict[str, str] = field(default_factory=dict)
     panels: dict[str, Item] = field(default_factory=dict)
     breakers: dict[tuple[str, str], Item] = field(default_factory=dict)

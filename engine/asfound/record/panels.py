@@ -6,7 +6,7 @@ from typing import Any
 
 from asfound.load.values import Map, Place
 from asfound.record.context import NOWHERE, Context, given
-from asfound.record.facts import EXACT, WEAK, Fact, Item, exact, unseen
+from asfound.record.facts import EXACT, NOT_RECORDED, WEAK, Fact, Item, exact, unseen
 
 _LEGS = {"120/240 split phase": 2, "208Y/120": 3, "230 single phase": 1}
 
@@ -58,6 +58,11 @@ def _breaker(context: Context, panel: Item, space: str, holder: Map) -> Item:
         context.record.poles[panel.tag, single] = (breaker, number)
     if isinstance(held, Map):
         context.take(breaker, held)
+        if len(spaces) > 1 and breaker.data.get("tie", NOT_RECORDED).values == ("none",):
+            cause = "it takes two spaces and says tie: none"
+            context.problem(place, words, cause, "write it as two breakers, or correct the tie")
+        if held.get("wired") is False:
+            context.record.spare.add(breaker.tag)
     else:
         breaker.data["amps"] = context.fact(holder, space, "amps", breaker)
     breaker.data.setdefault("poles", exact(len(spaces), written=space, place=place))
@@ -114,6 +119,12 @@ def _in_turn(first: int, poles: int, legs: int) -> tuple[str, ...]:
 
 def _feeder(context: Context, tag: str, held: Map) -> None:
     source = held.get("fed_from", "supply")
+    panel = context.record.panels[tag]
+    panel.data["service"] = (
+        exact(source == "supply", written=str(source), place=held.places["fed_from"])
+        if "fed_from" in held
+        else unseen("what feeds it is not recorded", place=panel.place)
+    )
     if source == "supply":
         return
     found = breaker_of(context, source)
@@ -121,6 +132,19 @@ def _feeder(context: Context, tag: str, held: Map) -> None:
         context.unknown(held.places["fed_from"], f"panel {tag}", source, context.names("sources"))
         return
     context.record.panels[tag].data["feeder"] = (found,)
+
+
+def check_spares(context: Context) -> None:
+    """Report breakers that are said to be spare and have a conductor on them."""
+    record = context.record
+    for conductor, panel, spot in record.landings:
+        breaker = record.poles.get((panel, spot))
+        if breaker is not None and breaker[0].tag in record.spare:
+            held = _breakers(context.section("panels")[panel])[breaker[0].tag.removeprefix(f"{panel} ")]
+            cause = f"it says that nothing lands on it, and {conductor.tag} does"
+            context.problem(
+                held.places["wired"], breaker[0].words, cause, "take out wired: false, or correct the cable"
+            )
 
 
 def _fed_by_itself(context: Context) -> None:

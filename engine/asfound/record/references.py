@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from asfound.load.values import Place
+from asfound.load.values import Place, shown
 from asfound.record.context import Context, Member
 from asfound.record.facts import Item
 from asfound.record.panels import breaker_of
@@ -81,10 +81,10 @@ def _not_there(context: Context, reference: str, text: str, place: Place, where:
     for guess in wired.close(tag or text):
         if f"{guess} {rest}" in context.conductors or f"{guess} {rest}" in context.terminals:
             step = f"did you mean '{guess} {rest}'"
-            context.problem(place, where, f"{reference!r} is used and not defined", step)
+            context.problem(place, where, f"{shown(reference)} is used and not defined", step)
             return
     context.problem(
-        place, where, f"{reference!r} is used and not defined", wired.hint(tag or text, "cables and devices")
+        place, where, f"{shown(reference)} is used and not defined", wired.hint(tag or text, "cables and devices")
     )
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from asfound import __version__
 from asfound.data import data
+from asfound.judge.amend import Amendment
 from asfound.judge.results import Evidence, Finding, Results, Settle
 from asfound.judge.tables import Row
 from asfound.record.build import Record
@@ -20,6 +21,7 @@ class RunFacts:
     edition: str
     rules: tuple[tuple[str, int], ...]
     named: tuple[str, ...] = ()
+    amendments: tuple[Amendment, ...] = ()
 
 
 def as_data(record: Record, run: RunFacts, results: Results) -> dict[str, Any]:
@@ -46,6 +48,13 @@ def as_data(record: Record, run: RunFacts, results: Results) -> dict[str, Any]:
             "edition": run.edition,
             "rules": [{"rule": name, "revision": revision} for name, revision in run.rules],
             "named_rules": list(run.named),
+            "amendments": [
+                {
+                    "name": one.name, "effective": one.effective, "source": one.source, "file": one.file.name,
+                    "sha256": one.sha256, "in_force": one.effective <= run.as_of,
+                }
+                for one in run.amendments
+            ],
             "statement": data("wording")["statement"],
         },
         "counts": {
@@ -81,7 +90,7 @@ def finding_data(finding: Finding) -> dict[str, Any]:
     rule = finding.rule
     return {
         "rule": rule.name, "rule_revision": rule.revision, "title": rule.title, "topic": rule.topic,
-        "identity": finding.identity, "grade": finding.grade, "certainty": finding.certainty,
+        "identity": finding.identity, "grade": finding.grade, "grade_note": finding.grade_note, "certainty": finding.certainty,
         "severity": rule.severity, "likelihood": rule.likelihood, "risk": finding.risk,
         "at": {"item": finding.at, "place": finding.place},
         "parts": list(finding.parts), "cause": finding.cause, "statement": finding.statement,

@@ -1,4 +1,7 @@
-"""The page of a rule, as text, built from the rule and its cases. Nothing in it is wider than `WIDTH`."""
+"""The page of a rule, built from the rule and its cases: text for a terminal that is Markdown as well.
+
+Nothing in it is wider than `WIDTH`.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,7 @@ from asfound.record.facts import Fact, Item
 from asfound.wording import joined, plural
 
 WIDTH = 80
-_LISTS = (("finds", "FOUND"), ("clear", "CLEAR, OR DOES NOT APPLY"), ("cannot tell", "CANNOT TELL"))
+_LISTS = (("finds", "Found"), ("clear", "Clear, or does not apply"), ("cannot tell", "Cannot tell"))
 
 
 def rule_page(rule: Rule, tables: TableSet) -> str:
@@ -32,22 +35,27 @@ def rule_page(rule: Rule, tables: TableSet) -> str:
         *_wrap("Grade: " + "; ".join(f"{grades[sure]} when {sure}" for sure in grades) + "."),
         "",
         *_wrap(rule.caution),
+        "",
         *_wrap(f"Local code: {rule.defer}"),
+        "",
         *_wrap(f"Source: {rule.source} ({rule.basis})."),
         "",
     ]
     try:
         cases = read_cases(rule)
         facts, used = reads_of(rule, tables)
-    except BadRule as error:
-        return "\n".join([*lines, *_wrap(f"It has no usable cases in {cases_file(rule).name}: {error}")]) + "\n"
+    except BadRule:
+        return "\n".join([*lines, *_wrap(f"It has no usable cases in {cases_file(rule).name}.")]) + "\n"
     lines += _wrap(f"Looks at each {rule.of}. Reads {_reads(facts)}.")
+    if used:
+        lines += ["", "Tables:", ""]
     for name in used:
-        lines += _wrap(_table_words(name, tables))
+        lines += _wrap(f"- {_table_words(name, tables)}", then="  ")
     for name, title in _LISTS:
         held = [case for case in cases if case.list == name]
         if held:
-            lines += ["", f"-- {title}, {plural(len(held), 'case')} ".ljust(WIDTH, "-")]
+            head = f"{title}: {plural(len(held), 'case')}"
+            lines += ["", head, "-" * len(head)]
             for case in held:
                 lines += _case(rule, case, tables)
     return "\n".join(lines).rstrip() + "\n"
@@ -66,14 +74,14 @@ def _table_words(name: str, tables: TableSet) -> str:
     dates = joined(edition.effective for edition in tables.by_name[name].editions)
     edition = tables.edition(name)
     now = f"{edition.name}; {edition.source}; {edition.basis}" if edition else "none"
-    return f"Table: {name}; editions in force from {dates}. On {tables.as_of}: {now}."
+    return f"{name}; editions in force from {dates}. On {tables.as_of}: {now}."
 
 
 def _case(rule: Rule, case: Case, tables: TableSet) -> list[str]:
     """Its story, what the rule says, and the facts where they tell more than the sentence does."""
     tried = try_case(rule, case, tables)
     date = f" (as of {case.as_of})" if case.as_of else ""
-    lines = ["", *_wrap(f"{_capital(case.why)}{date}.")]
+    lines = ["", *_wrap(f"- {_capital(case.why)}{date}.", then="  ")]
     sure = True
     for finding in tried.results.findings:
         sure = sure and finding.certainty == "confirmed"
@@ -151,5 +159,5 @@ def _paras(text: str) -> list[str]:
     return lines
 
 
-def _wrap(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
+def _wrap(text: str, indent: str = "", then: str = "") -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=then or indent, break_on_hyphens=False)

@@ -14,7 +14,9 @@ from asfound.wording import joined, plural, quoted_list
 
 WIDTH = 80
 MOST_EVIDENCE = 8
+MOST_ROWS = 4
 MOST_OPEN = 12
+LONG = 120  # a value longer than this stands in the sentence already
 PLAIN = ("factor", "allowances", "yes/no")  # units that say nothing beside a number
 
 
@@ -54,6 +56,9 @@ def _head(record: Record, run: RunFacts, results: Results) -> str:
         *_wrap(f"Read as of {run.as_of}{edition}. {plural(len(run.rules), 'rule')}.", ""),
         *_wrap(f"Holds {', '.join(holds)}.", ""),
     ]
+    for one in run.amendments:
+        when = "in force" if one.effective <= run.as_of else "not yet in force"
+        lines += _wrap(f"Local amendments: {one.name}, from {one.effective} ({when}); {one.source}.", "")
     for path in run.named:
         lines += _wrap(f"With rules from {path}.", "")
     lines += ["", *_wrap(data("wording")["statement"], "")]
@@ -70,15 +75,22 @@ def _head(record: Record, run: RunFacts, results: Results) -> str:
 
 
 def _grade(grade: str, findings: list[Finding]) -> str:
-    """One grade; neighbours of one rule share their caution, deferral and source."""
+    """One grade. Neighbours of one rule in one place share their caution, deferral and source."""
     lines = [_rule_line(grade.upper())]
     groups = grouped(findings)
+    shown: set[Evidence] = set()
     for index, group in enumerate(groups):
-        lines += _group(group)
-        following = groups[index + 1][0].rule if index + 1 < len(groups) else None
-        if following is not group[0].rule:
+        lines += _group(group, shown)
+        following = groups[index + 1] if index + 1 < len(groups) else None
+        if following is None or _block(following) != _block(group):
             lines += _rule_words(group[0])
+            shown = set()
     return "\n".join(lines).rstrip()
+
+
+def _block(group: list[Finding]) -> tuple[str, str]:
+    """Rule and place: joints of one box stand together."""
+    return group[0].rule.name, group[0].place.split(" in ", 1)[-1]
 
 
 def _rule_words(finding: Finding) -> list[str]:
@@ -112,30 +124,49 @@ def statement(group: list[Finding]) -> str:
     return _template(group[0]).replace("\x00", quoted_list((_tag(f) for f in group), 12))
 
 
-def _group(group: list[Finding]) -> list[str]:
+def _group(group: list[Finding], shown: set[Evidence]) -> list[str]:
+    """Places, sentence, evidence that the block has not shown yet, table rows, what would settle it."""
     first = group[0]
     lines = [""]
     for place in dict.fromkeys(f.place for f in group):
         lines += _wrap(place, "", "  ")
     lines += _wrap(f"{first.grade.capitalize()}, {first.certainty}. {statement(group)}", "  ")
-    evidence = list(dict.fromkeys(e for f in group for e in f.evidence))
-    witness = (evidence[0].by, evidence[0].on)
-    shown = [_fact_words(e, witness) for e in evidence[:MOST_EVIDENCE]]
-    rest = len(evidence) - len(shown)
-    more = f"; and {plural(rest, 'more fact')}, all in --format json" if rest > 0 else ""
-    lines += _wrap(f"Read from the record: {'; '.join(shown)}{more}.{_seen_by(witness)}", "  ", "    ")
-    rows = list(dict.fromkeys((r.table, r.edition, r.key, r.value, r.unit, r.basis) for f in group for r in f.rows
-                              if not isinstance(r.value, list)))  # fmt: skip
-    if rows:
-        said = [f"{t}, {e}, {k}: {_value(v)}{f' {u}' if u not in PLAIN and not u.startswith('year') else ''}"
-                for t, e, k, v, u, _ in rows[:4]]  # fmt: skip
-        cut = f"; and {plural(len(rows) - 4, 'more row')}" if len(rows) > 4 else ""
-        lines += _wrap(f"Compared with: {'; '.join(said)}{cut}.", "  ", "    ")
+    for note in dict.fromkeys(f.grade_note for f in group if f.grade_note):
+        lines += _wrap(f"Grade {note}.", "  ", "    ")
+    lines += _evidence_words([e for e in dict.fromkeys(e for f in group for e in f.evidence) if e not in shown])
+    shown.update(e for f in group for e in f.evidence)
+    lines += _row_words(group)
     settle = list(dict.fromkeys(s for f in group for s in f.settle))
     if settle:
         lines += _wrap(f"Would settle it: {_settle_words(settle)}.", "  ", "    ")
     lines += _wrap(f"Finding {quoted_list((f.identity for f in group), 4)}.", "  ", "    ")
     return lines
+
+
+def _evidence_words(evidence: list[Evidence]) -> list[str]:
+    if not evidence:
+        return []
+    witness = (evidence[0].by, evidence[0].on)
+    said: list[str] = []
+    notes: set[str] = set()
+    for one in evidence[:MOST_EVIDENCE]:
+        said.append(_fact_words(one, witness, one.note not in notes))
+        notes.add(one.note)
+    rest = len(evidence) - len(said)
+    more = f"; and {plural(rest, 'more fact')}, all in --format json" if rest > 0 else ""
+    return _wrap(f"Read from the record: {'; '.join(said)}{more}.{_seen_by(witness)}", "  ", "    ")
+
+
+def _row_words(group: list[Finding]) -> list[str]:
+    rows = dict.fromkeys(
+        (r.table, r.edition, r.key, r.value, r.unit) for f in group for r in f.rows if not isinstance(r.value, list)
+    )
+    said = []
+    for table, edition, key, value, unit in list(rows)[:MOST_ROWS]:
+        shown = "" if unit in PLAIN or unit.startswith("year") else f" {unit}"
+        said.append(f"{table}, {edition}, {key}: {_value(value)}{shown}")
+    more = f"; and {plural(len(rows) - MOST_ROWS, 'more row')}" if len(rows) > MOST_ROWS else ""
+    return _wrap(f"Compared with: {'; '.join(said)}{more}.", "  ", "    ") if said else []
 
 
 def _seen_by(witness: tuple[str, str]) -> str:
@@ -149,19 +180,21 @@ def _value(value: object) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _fact_words(one: Evidence, witness: tuple[str, str]) -> str:
-    unit = f" {one.unit}" if one.unit and one.value != "not seen" and not one.unit.startswith("year") else ""
-    detail = []
-    if one.line:
-        detail.append(f"line {one.line}")
+def _fact_words(one: Evidence, witness: tuple[str, str], with_note: bool) -> str:
+    """`W3 black, gauge: 14, written 14/2 (line 43, printed legend)`."""
+    if one.value == "not seen":
+        return f"{one.item}, {one.say}: {one.note.split(';')[0]}"
+    unit = f" {one.unit}" if one.unit else ""
+    detail = [f"line {one.line}"] if one.line else []
     if one.how not in ("as written", ""):
         detail.append(one.how)
     if (one.by, one.on) != witness:
         detail += [f"by {one.by}"] * bool(one.by) + [one.on] * bool(one.on)
-    note = f": {one.note}" if one.note and one.note != "as traced" else ""
+    note = f" ({one.note})" if one.note and with_note and one.note != "as traced" else ""
     written = f", written {one.written}" if one.written and one.written != one.value and not one.note else ""
+    value = one.value if len(one.value) <= LONG else "as said above"
     said = f" ({', '.join(detail)})" if detail else ""
-    return f"{one.item}, {one.say}: {one.value}{unit}{written}{note}{said}"
+    return f"{one.item}, {one.say}: {value}{unit}{written}{note}{said}"
 
 
 def _settle_words(settle: list[Settle]) -> str:
@@ -189,7 +222,7 @@ def _questions(possible: list[Finding]) -> str:
             lines += _wrap(f"{settle.fact.replace('_', ' ').capitalize()} of {settle.item}: {can}?", "", "  ")
         for one in grouped(group):
             holds = [value for f in one for s in f.settle[:1] for value in s.defect_if]
-            cases = f"If {joined(list(dict.fromkeys(holds))[:6])}: " if holds else ""
+            cases = f"If {' or '.join(list(dict.fromkeys(holds))[:6])}: " if holds else ""
             lines += _wrap(f"{cases}{one[0].grade}. {statement(one)}", "  ", "    ")
             lines += _wrap(f"At: {joined(list(dict.fromkeys(f.place for f in one))[:6])}", "    ", "      ")
             lines += _wrap(one[0].rule.caution, "    ", "      ")
@@ -206,13 +239,16 @@ def _questions(possible: list[Finding]) -> str:
 def _open(cannot_tell: list[CannotTell], everything: bool) -> str:
     """Facts that were not seen and would decide, those that decide most first."""
     lines = [_rule_line("CANNOT TELL"), *_wrap(data("grades")["certainty_meanings"]["cannot tell"], ""), ""]
-    groups: dict[tuple[str, str, str, str], dict[str, None]] = {}
+    by_fact: dict[tuple[str, str, str, str], dict[str, None]] = {}
     for one in cannot_tell:
-        groups.setdefault((one.missing, one.of, one.reason, one.observe), {})[one.rule.name] = None
-    ordered = sorted(groups.items(), key=lambda pair: -len(pair[1]))
-    for (missing, of, reason, observe), rules in ordered if everything else ordered[:MOST_OPEN]:
-        text = f"{missing.replace('_', ' ')} of {of}: {reason}. Decides {quoted_list(rules, 5)}."
-        lines += _wrap(f"{text}{f' To see it: {observe}.' if observe else ''}", "  ", "    ")
+        by_fact.setdefault((one.missing, one.reason, one.observe, one.of), {})[one.rule.name] = None
+    groups: dict[tuple[str, str, str, tuple[str, ...]], list[str]] = {}
+    for (missing, reason, observe, of), rules in by_fact.items():
+        groups.setdefault((missing, reason, observe, tuple(rules)), []).append(of)
+    ordered = sorted(groups.items(), key=lambda pair: -len(pair[1]) * len(pair[0][3]))
+    for (missing, reason, observe, names), places in ordered if everything else ordered[:MOST_OPEN]:
+        lines += _wrap(f"{missing.replace('_', ' ').capitalize()} of {quoted_list(places, 6)}: {reason}.", "  ", "    ")
+        lines += _wrap(f"Open for it: {quoted_list(names, 5)}.{f' To see it: {observe}.' if observe else ''}", "    ")
     if not everything and len(ordered) > MOST_OPEN:
         lines += _wrap(f"and {len(ordered) - MOST_OPEN} more; --all lists them.", "  ")
     return "\n".join(lines)

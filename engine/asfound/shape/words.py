@@ -40,7 +40,10 @@ _WRITE = "write the value, or {not_seen: why}"
 
 def explain(value: Any, schema: dict[str, Any], root: dict[str, Any]) -> Iterator[Said]:
     """Why `value` does not fit `schema`, a part of the schema `root`; nothing when it fits."""
-    checker = _checker()(root).evolve(schema=schema)
+    bare = {name: part for name, part in root.items() if name != "$schema"}  # which would bring back stock `pattern`
+    checker = _checker()(bare)
+    if schema is not root:
+        checker = checker.evolve(schema=schema)
     for error in checker.iter_errors(value):
         yield from _sentence(_Told(error, schema, root))
 
@@ -194,7 +197,9 @@ def _branch(told: _Told) -> Iterator[Said]:
         ]
         chosen = fits[0] if fits else None
     if chosen is None:
-        yield told.path, told.path, f"{_said(value)} cannot be read as {told.title}", told.example
+        kinds = _kinds({"anyOf": [one for one in offered if one != DOUBT]}, told.root)
+        step = "write true or false" if kinds == {"boolean"} else told.example
+        yield told.path, told.path, f"{_said(value)} cannot be read as {told.title}", step
         return
     for inner in chosen:
         yield from _sentence(_Told(inner, told.start, told.root))
@@ -239,13 +244,17 @@ def flow(value: Any, limit: int = 60) -> str:
     return text if len(text) <= limit else text[: limit - 3] + "..."
 
 
+def _cut(text: str, limit: int = 60) -> str:
+    return shown(text, limit)[1:-1]
+
+
 def _said(value: Any) -> str:
     return shown(value) if isinstance(value, str) else flow(value)
 
 
 def _flowing(value: Any, limit: int) -> str:
     if isinstance(value, str):
-        return shown(value, limit + 3)[1:-1]
+        return _cut(value, limit + 3)
     if isinstance(value, bool):
         return "true" if value else "false"
     if not isinstance(value, (dict, list)):
@@ -255,7 +264,7 @@ def _flowing(value: Any, limit: int) -> str:
     for held in value:
         if length > limit:
             break
-        part = f"{held}: {_flowing(value[held], limit)}" if isinstance(value, dict) else _flowing(held, limit)
+        part = f"{_cut(held)}: {_flowing(value[held], limit)}" if isinstance(value, dict) else _flowing(held, limit)
         parts.append(part)
         length += len(part) + 2
     return "{" + ", ".join(parts) + "}" if isinstance(value, dict) else "[" + ", ".join(parts) + "]"

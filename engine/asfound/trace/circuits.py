@@ -8,16 +8,18 @@ traced stays doubtful in everything that follows from it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+import gc
+import math
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from asfound.data import data
 from asfound.record.build import Record
 from asfound.record.facts import ASSUMED, EXACT, WEAK, Fact, Item, exact, unseen
-from asfound.trace.nets import Net, Pole, build_nets, by_tag, groups_of
+from asfound.trace.nets import Net, Pole, build_nets, by_tag, groups_of, pole_order
 from asfound.trace.proof import claims
-from asfound.trace.reach import MAX_JOINED, Reach, in_order
+from asfound.trace.reach import Reach
 from asfound.trace.relations import Traced, relate
 from asfound.wording import joined, quoted_list
 
@@ -31,7 +33,7 @@ _SUPPLIED = ("line", "line_2", "common", "traveller_1", "traveller_2", "travelle
 LIVE = ("ungrounded", "switched", "traveller")
 _GROUND_COLOURS = ("bare", "green", "green/yellow")
 MAX_CANDIDATES = 84
-"""Breakers, or sets of them, that one doubtful fact still lists: the spaces of a large panel. Beyond, it is not seen."""
+"""Breakers, or sets of them, that a doubtful fact still lists: the spaces of a large panel. Beyond, it is not seen."""
 
 
 @dataclass(slots=True)
@@ -56,7 +58,13 @@ class Installation:
 
 def trace(record: Record) -> Installation:
     """Trace `record`. Its items gain their traced facts; run it once for a record."""
-    return _Tracer(record).run()
+    collecting = gc.isenabled()
+    gc.disable()  # nearly all that is made here stays, and looking it over again and again would take half the time
+    try:
+        return _Tracer(record).run()
+    finally:
+        if collecting:
+            gc.enable()
 
 
 class _Tracer:
@@ -67,6 +75,8 @@ class _Tracer:
         self.items: list[Item] = []
         self.lists: dict[int, tuple[tuple[Pole, ...], tuple[Item, ...]]] = {}  # poles and their breakers, by `id`
         self.loose = self._loose_breakers()
+        self.is_loose = set(self.loose)
+        self.loose_lists = tuple((breaker,) for breaker in self.loose[: MAX_CANDIDATES + 1])
         self.strays: dict[int, Fact] = {}
         self.passed: dict[Item, dict[Item, None]] = {}  # boxes that a cable goes through uncut
         for box in record.boxes.values():
@@ -74,6 +84,7 @@ class _Tracer:
                 self.passed.setdefault(conductor.data["cable"], {})[box] = None
 
     def run(self) -> Installation:
+        self._sort_related()
         self._net_items()
         self._meetings()
         self._conductors()
@@ -83,7 +94,7 @@ class _Tracer:
         circuits = self._circuits()
         record = self.record
         nets_under = {terminal: self.items[net.number] for terminal, net in self.by_terminal.items()}
-        more = relate(Traced(record, self.nets, self.items, self.reach.grounded, self.by_terminal))
+        more = relate(Traced(record, self.nets, self.items, self.reach.grounded, self.by_terminal, self.reach))
         return Installation(
             record=record,
             items={
@@ -97,6 +108,14 @@ class _Tracer:
             nets=self.nets,
             poles=self.reach.poles,
         )  # fmt: skip
+
+    def _sort_related(self) -> None:
+        """Put what boxes and joints hold in order of tags: where a rule stops shall not hang on the file."""
+        for joint in self.record.joints.values():
+            joint.data["conductors"] = tuple(by_tag(joint.data["conductors"]))
+        for box in self.record.boxes.values():
+            for name in ("conductors", "passing", "looped", "cables", "joints", "devices"):
+                box.data[name] = tuple(by_tag(box.data[name]))
 
     # -- what a net does
 
@@ -169,11 +188,12 @@ class _Tracer:
     def _stray(self, group: int) -> Fact:
         """The breakers that a group without a source can still hang on; one fact for the whole group."""
         if group not in self.strays:
-            behind = self._breakers(tuple(sorted(self.reach.across.get(group, ()), key=in_order)))
-            can = dict.fromkeys([*self.loose[: MAX_CANDIDATES + 1], *behind[: MAX_CANDIDATES + 1]])
+            behind = self._breakers(tuple(sorted(self.reach.across.get(group, ()), key=pole_order)))
+            more = dict.fromkeys(breaker for breaker in behind[: MAX_CANDIDATES + 1] if breaker not in self.is_loose)
+            can = (*self.loose_lists, *((breaker,) for breaker in more)) if more else self.loose_lists
             if 0 < len(can) <= MAX_CANDIDATES:
                 self.strays[group] = Fact(
-                    ASSUMED, tuple((breaker,) for breaker in can), written="not traced to the panel",
+                    ASSUMED, can, written="not traced to the panel",
                     note="not traced to the panel; these breakers have wiring that is not traced to its end",
                     label="breaker",
                 )  # fmt: skip
@@ -185,10 +205,15 @@ class _Tracer:
     def _loose_breakers(self) -> tuple[Item, ...]:
         """Breakers with a pole that has no recorded wire, or whose wiring can go on to what nobody recorded."""
         landed = {pole for net in self.nets if net.conductors for pole in net.poles}
-        loose = {pole: None for pole in self.record.poles if pole not in landed}
+        spare = self.record.spare
+        loose = {
+            pole: None
+            for pole, (breaker, _) in self.record.poles.items()
+            if pole not in landed and breaker.tag not in spare
+        }
         for poles in dict.fromkeys(self.reach.poles[net.number] for net in self.nets if net.open):
             loose.update(dict.fromkeys(poles))
-        return self._breakers(tuple(sorted(loose, key=in_order)))
+        return self._breakers(tuple(sorted(loose, key=pole_order)))
 
     def _function(self, net: Net) -> Fact:
         """What the net does: by connection when that decides, else weakly by terminals, else by colour."""
@@ -202,7 +227,7 @@ class _Tracer:
         elif "neutral bar" in bars and (lands_neutral or not only_grounds):
             function = "grounded"
         elif bars:
-            function = "grounding"
+            function = "grounded" if lands_neutral else "grounding"
         elif reach.direct[number] or reach.through[number]:
             function = "ungrounded"
         elif reach.grounded[number] is False:
@@ -263,11 +288,14 @@ class _Tracer:
     # -- facts of conductors, devices and boxes
 
     def _conductors(self) -> None:
+        supplied = {net.number for net in self.nets if any(name in _SUPPLIED for _, name in net.terminals)}
         for conductor in self.record.conductors:
             net = self.net_of[conductor]
             item = self.items[net.number]
             conductor.data["net"] = item
             conductor.data["function"] = item.data["function"]
+            by_colour = item.data["function"].how == "insulation colour"
+            conductor.data["by_colour_only"] = exact(by_colour, note="as traced")
             conductor.data["breakers"] = item.data["fed_by"]
             colour = conductor.data.get("colour")
             if isinstance(colour, Fact) and colour.values:
@@ -275,9 +303,8 @@ class _Tracer:
                 conductor.data["colour_role"] = Fact(
                     colour.kind, suggested, written=colour.written, place=colour.place, how=colour.how
                 )
-            supplied = any(name in _SUPPLIED for _, name in net.terminals)
             function = item.data["function"]
-            if not supplied:
+            if net.number not in supplied:
                 conductor.data["switch_supply"] = exact(False, note="as traced")
             elif function.values:
                 supplies = tuple(dict.fromkeys(value in ("ungrounded", "traveller") for value in function.values))
@@ -345,14 +372,16 @@ class _Tracer:
         for pole, (breaker, _) in self.record.poles.items():
             poles_of.setdefault(breaker, []).append(pole)
         parts: dict[tuple[int, ...], dict[str, Any]] = {}  # equal for all circuits that feed the same nets
-        loose = set(self.loose)
         circuits: list[Item] = []
         done: set[Item] = set()
         for breaker in self.record.breakers.values():
             if breaker in done:
                 continue
-            tied = by_tag({breaker, *breaker.data["tied_with"]})
-            done.update(tied)
+            together = [breaker]
+            for one in together:  # ties of ties belong together too
+                together += [other for other in one.data["tied_with"] if other not in together]
+            done.update(together)
+            tied = by_tag(together)
             tag = " and ".join(b.tag for b in tied)
             circuit = Item("circuit", tag, f"the circuit of {joined(b.words for b in tied)}", breaker.place)
             key = tuple(dict.fromkeys(id(held) for b in tied for pole in poles_of[b] for held in lists.get(pole, ())))
@@ -362,7 +391,7 @@ class _Tracer:
             count, loads = held.pop("receptacles"), held.pop("nameplate_loads")
             circuit.data.update(held, breakers=exact(tuple(tied), note="as traced"))
             circuits.append(circuit)
-            open_ended = any(one in loose for one in tied)
+            open_ended = any(one in self.is_loose for one in tied)
             for one in tied:
                 one.data.update(
                     circuits=(circuit,), devices=held["devices"], conductors=held["conductors"], nameplate_loads=loads,
@@ -412,9 +441,9 @@ def _open_words(net: Net) -> str:
     return "every end on it is accounted for"
 
 
-def _pole_words(poles: Iterable[Pole]) -> str:
-    listed = [" ".join(pole) for pole in poles]
-    return joined(listed) if len(listed) <= 8 else quoted_list(listed, 8)
+def _pole_words(poles: Sequence[Pole]) -> str:
+    listed = [" ".join(pole) for pole in poles[:8]]
+    return joined(listed) if len(poles) <= 8 else f"{', '.join(listed)} and {len(poles) - 8} more"
 
 
 def _via(net: Net) -> str:
@@ -435,21 +464,18 @@ def _metal(net: Net) -> tuple[str, ...]:
 
 def _together(facts: Iterable[Fact], note: str = "as traced") -> Fact:
     """One list of breakers from several; what one of them leaves open stays open in the whole."""
-    exact_ones = {id(fact.values[0]): fact.values[0] for fact in facts if fact.kind is EXACT}
-    known = tuple(dict.fromkeys(breaker for values in exact_ones.values() for breaker in values))
+    lists = list({id(fact.values[0]): fact.values[0] for fact in facts if fact.kind is EXACT}.values())
+    known = lists[0] if len(lists) == 1 else tuple(dict.fromkeys(breaker for held in lists for breaker in held))
     doubtful = {id(fact): fact for fact in facts if fact.kind is not EXACT}
     if not doubtful:
         return exact(known, note=note, label="breaker")
-    lists = {frozenset(known): known}
-    for fact in doubtful.values():
-        more = [(*one, *(b for b in value if b not in one)) for one in lists.values() for value in fact.values]
-        lists = {frozenset(one): one for one in more}
-        if not 0 < len(lists) <= MAX_CANDIDATES or len(known) > MAX_JOINED:
-            lists = {}
-            break
-    if lists:
+    if math.prod(len(fact.values) for fact in doubtful.values()) in range(1, MAX_CANDIDATES + 1):
+        can = {frozenset(known): known}
+        for fact in doubtful.values():
+            more = [tuple(dict.fromkeys((*one, *value))) for one in can.values() for value in fact.values]
+            can = {frozenset(one): one for one in more}
         open_note = f"{note}; part of it is not traced to the panel"
-        return Fact(ASSUMED, tuple(lists.values()), written="not traced to the panel", note=open_note, label="breaker")
+        return Fact(ASSUMED, tuple(can.values()), written="not traced to the panel", note=open_note, label="breaker")
     if len(known) > 1:  # what is known is enough for most questions, and more can only be added
         return Fact(WEAK, (known,), how="traced in part", note=f"{note}; more can come by what is not traced")
     return unseen("part of it is not traced to the panel", label="breaker")

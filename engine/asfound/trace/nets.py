@@ -7,6 +7,7 @@ tags, so that the order of a file changes nothing.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -89,9 +90,23 @@ class Links:
         self.size[one] += self.size[two]
 
 
+_natural = functools.lru_cache(maxsize=1 << 16)(natural)
+
+
+def in_order(item: Item) -> tuple[Any, str]:
+    """A sort key that puts W2 before W10, and never depends on the order of the file."""
+    return _natural(item.tag), item.tag
+
+
 def by_tag(items: Iterable[Item]) -> list[Item]:
-    """Items in order of tag, W2 before W10."""
-    return sorted(items, key=lambda item: (natural(item.tag), item.tag))
+    """Items in order of tag."""
+    listed = list(items)
+    return sorted(listed, key=in_order) if len(listed) > 1 else listed
+
+
+def pole_order(pole: Pole) -> tuple[Any, Pole]:
+    """A sort key for poles: panel by panel, in order of spaces."""
+    return _natural(" ".join(pole)), pole
 
 
 def groups_of(device: Item) -> list[dict[str, Any]]:
@@ -109,6 +124,11 @@ def groups_of(device: Item) -> list[dict[str, Any]]:
 def group_of(device: Item) -> dict[str, Any]:
     """The behaviour of a device by the first thing that its kind can be; empty when its kind was not seen."""
     return next(iter(groups_of(device)), {})
+
+
+def by_kind(kind: str) -> dict[str, Any]:
+    """The behaviour of a kind of device. Raises `KeyError` for a kind that no device has."""
+    return _BY_KIND[kind]
 
 
 _BY_KIND = {kind: group for group in data("devices")["groups"].values() for kind in group["kinds"]}
@@ -190,13 +210,13 @@ class _Nets:
             net.conductors.append(conductor)
             self.by_conductor[conductor] = net
             net.open_ends.extend(end for end in conductor.data["ends"] if not end.data["state"].values)
-        for pole in sorted(self.poles.values(), key=lambda pole: natural(" ".join(pole))):
+        for pole in sorted(self.poles.values(), key=pole_order):
             self._net(pole).poles.append(pole)
         parent = self.links.parent
         for joint in by_tag(self.record.joints.values()):
             self._net(joint).joints.append(joint)
         landed = [terminal for terminal in self.terminals.values() if terminal in parent]
-        for terminal in sorted(landed, key=lambda terminal: (natural(terminal[0].tag), terminal[1])):
+        for terminal in sorted(landed, key=lambda terminal: (*in_order(terminal[0]), terminal[1])):
             net = self._net(terminal)
             net.terminals.append(terminal)
             self.by_terminal[terminal] = net
@@ -211,7 +231,7 @@ class _Nets:
             if (panel, spot) not in self.poles:
                 found.setdefault(self.by_conductor[conductor].number, {})[panel, spot] = None
         for number, bars in found.items():
-            self.nets[number].bars = sorted(bars, key=lambda bar: (natural(bar[0]), bar[1]))
+            self.nets[number].bars = sorted(bars, key=lambda bar: (_natural(bar[0]), *bar))
 
     def edges(self) -> None:
         """Ways through devices. What a device of doubtful kind may join counts as joined by a switch."""

@@ -38,7 +38,7 @@ Terminals = Mapping[tuple[Item, str], Item]  # the net under a terminal of a dev
 
 @dataclass(slots=True)
 class _Tests:
-    """Tests between two points since the last switching: first and last place in the log by instrument, and live ones."""
+    """Tests between two points since the last switching: first and last place in the log by instrument; live ones."""
 
     spans: dict[str, tuple[int, int]] = field(default_factory=dict)
     live: list[Item] = field(default_factory=list)
@@ -70,6 +70,19 @@ def claims(record: Record, terminals: Terminals) -> list[Item]:
         proof = exact(tuple(log.missing(target)), written=f"called dead: {what}", place=entry.place, by=entry.by)
         item.data.update(at=entry.at, conductors=tuple(target), missing=proof)
         found.append(item)
+    return found
+
+
+def missing_before(did: str, record: Record, terminals: Terminals) -> dict[int, tuple[str, ...]]:
+    """For each log entry of this kind, by its number, the steps of proof that the log does not show before it."""
+    if not any(entry.did == did for entry in record.log):
+        return {}
+    log = _Log(record, terminals)
+    found: dict[int, tuple[str, ...]] = {}
+    for entry in record.log:
+        log.take(entry)
+        if entry.did == did:
+            found[entry.number] = tuple(log.missing(log.conductors(entry.what)))
     return found
 
 
@@ -165,9 +178,12 @@ class _Log:
         seen = [held for pairs, _ in needed for pair in pairs if (held := self.tests.get(pair))]
         if not seen:
             yield CONTACT
-        hot = {reading.tag: reading.data["volts"].written or "nothing" for tests in seen for reading in tests.live}
+        hot = dict.fromkeys(
+            f"reading {reading.tag} shows {reading.data['volts'].written or 'nothing'}"
+            for tests in seen for reading in tests.live
+        )  # fmt: skip
         if hot:
-            yield f"a reading near zero ({quoted_list((f'reading {tag} shows {shown}' for tag, shown in hot.items()), 4)})"
+            yield f"a reading near zero ({quoted_list(hot, 4)})"
         yield from (f"test {words}" for pairs, words in needed if not any(pair in self.tests for pair in pairs))
         spans = [(instrument, span) for tests in seen for instrument, span in tests.spans.items()]
         if not spans or not all(self._proved(instrument, before=first) for instrument, (first, _) in spans):
@@ -178,7 +194,9 @@ class _Log:
     def _proved(self, instrument: str, before: int | None = None, after: int | None = None) -> bool:
         """Whether the instrument, or one that may be it, was proved before or after a place in the log."""
         spans = [span for name, span in self.sources.items() if instrument in (name, "") or name == ""]
-        return any((before is not None and first < before) or (after is not None and last > after) for first, last in spans)
+        return any(
+            (before is not None and first < before) or (after is not None and last > after) for first, last in spans
+        )
 
 
 def _needed(live: list[Item], grounded: list[Item], names: Mapping[Item, Item]) -> Iterator[tuple[list[Any], str]]:

@@ -13,8 +13,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from asfound.record.build import Record
 from asfound.record.facts import Item
-from asfound.trace.nets import Net, Pole, Terminal, by_tag, groups_of
-from asfound.wording import natural
+from asfound.trace.nets import Net, Pole, Terminal, by_tag, groups_of, pole_order
 
 MAX_JOINED = 8
 """Breaker poles in one group of nets that are still followed one by one."""
@@ -74,7 +73,7 @@ class Reach:
         found: list[list[Pole]] = [[] for _ in self.nets]
         crowded: dict[int, tuple[Pole, ...]] = {}
         for group, poles in starts.items():
-            poles.sort(key=lambda pair: in_order(pair[0]))
+            poles.sort(key=lambda pair: pole_order(pair[0]))
             if len(poles) > MAX_JOINED:
                 crowded[group] = tuple(pole for pole, _ in poles)
                 for number in self.walk((number for _, number in poles), switches=False):
@@ -165,13 +164,8 @@ class Reach:
                     loads[device] = None
                 stray = stray or self.stray(other)
         if poles:
-            ordered, named = tuple(sorted(poles, key=in_order)), tuple(by_tag(loads))
+            ordered, named = tuple(sorted(poles, key=pole_order)), tuple(by_tag(loads))
             for number in members:
                 self.poles[number], self.through[number] = ordered, named
         elif stray:
             self.open_nets.update(members)
-
-
-def in_order(pole: Pole) -> tuple[tuple[int, str], ...]:
-    """A sort key for poles: panel by panel, in order of spaces."""
-    return natural(" ".join(pole))

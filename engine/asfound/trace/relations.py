@@ -11,11 +11,27 @@ from typing import Any
 
 from asfound.data import data
 from asfound.record.cabletypes import NotACable, parse_type
+from asfound.record.context import derived
 from asfound.record.facts import EXACT, NOT_RECORDED, WEAK, Fact, Item, exact, unseen
 from asfound.record.model import Record
-from asfound.trace.nets import Net, Terminal, group_of
+from asfound.trace.grounds import (
+    Wiring,
+    box_grounds,
+    cable_grounds,
+    end_places,
+    ground_path,
+    net_grounds,
+    panel_grounds,
+)
+from asfound.trace.measured import add_readings
+from asfound.trace.nets import Net, Terminal, by_kind, group_of
+from asfound.trace.proof import missing_before
+from asfound.trace.protection import PROTECTS, Guard
+from asfound.trace.reach import Reach
+from asfound.trace.said import add_directory, labels
+from asfound.trace.sides import Sides, add_sides
+from asfound.trace.ways import lead_back
 
-_PROTECTS = {"ground-fault": ("ground-fault", "dual"), "arc-fault": ("arc-fault", "dual")}
 _LEGEND = re.compile(r"(?<![0-9/])([1-4]/0|[0-9]{1,2})\s*[-/]\s*([1-9])(?![0-9])")
 
 
@@ -28,6 +44,7 @@ class Traced:
     items: list[Item]
     grounded: list[bool | None]
     by_terminal: dict[Terminal, Net]
+    reach: Reach
 
     def item(self, net: Net) -> Item:
         return self.items[net.number]
@@ -37,13 +54,19 @@ def relate(traced: Traced) -> dict[str, list[Item]]:
     """Add the facts to the items; give the item lists of labels, log entries and instruments."""
     _net_facts(traced)
     _terminal_facts(traced)
-    _device_facts(traced)
     _box_facts(traced)
+    _device_facts(traced)
     _breaker_facts(traced)
     _cable_facts(traced.record)
     _site_facts(traced.record)
+    _reading_facts(traced)
+    lead_back(traced.record)
     record = traced.record
-    return {"label": _labels(record), "entry": _entries(record), "instrument": _instruments(record)}
+    sides = Sides(record, traced.nets, traced.items, traced.reach, traced.by_terminal)
+    add_sides(sides)
+    add_directory(sides)
+    add_readings(sides)
+    return {"label": labels(record), "entry": _entries(traced), "instrument": _instruments(record)}
 
 
 def _net_facts(traced: Traced) -> None:
@@ -70,104 +93,40 @@ def _terminal_facts(traced: Traced) -> None:
 
 
 def _device_facts(traced: Traced) -> None:
-    for device in traced.record.devices.values():
+    devices = traced.record.devices.values()
+    guards = [(sort, Guard(traced.nets, traced.items, traced.by_terminal, devices, sort)) for sort in PROTECTS]
+    wiring: dict[Item, Wiring] = {}
+    for device in devices:
         boxes = device.data["box"]
         if "room" not in device.data and boxes and isinstance(boxes[0].data.get("room"), Fact):
             device.data["room"] = boxes[0].data["room"]
-        device.data["receptacles"] = exact(group_of(device).get("receptacles", 0), place=device.place)
-        device.data["is_load"] = exact(bool(group_of(device).get("load")) and not group_of(device).get("receptacles"),
-                                       place=device.place)  # fmt: skip
-        for kind in _PROTECTS:
-            device.data[kind.replace("-", "_") + "_protected"] = _protected(traced, device, kind)
-        device.data["ground_path"] = _ground_path(traced, device)
+        kind, reason = device.data.get("kind", NOT_RECORDED), "the kind of device was not seen"
+        device.data["receptacles"] = derived(kind, lambda value: by_kind(value).get("receptacles", 0), reason)
+        device.data["is_load"] = derived(kind, _is_load, reason)
+        for sort, guard in guards:
+            device.data[f"{sort.replace('-', '_')}_protected"] = guard.of_device(device)
+        on = traced.by_terminal.get((device, "ground"))
+        device.data["ground_path"] = ground_path(device, on, traced.items, wiring)
 
 
-def _protected(traced: Traced, device: Item, kind: str) -> Fact:
-    """Whether the device is protected: by itself, by a device that feeds it on, or by its breaker."""
-    words = _PROTECTS[kind]
-    own = device.data.get("protection", NOT_RECORDED)
-    if own.values and own.values[0] in words:
-        return _like(own, True, f"by {device.tag} itself")
-    upstream = _fed_through(traced, device, words)
-    if upstream is not None:
-        return exact(True, note=f"fed through {upstream.tag}", place=upstream.place)
-    fed = device.data["breakers"]
-    if len(fed.values) != 1 or not fed.values[0]:
-        return unseen("its breaker is not traced", place=device.place)
-    unknown: Fact | None = None
-    for breaker in fed.values[0]:
-        held = breaker.data.get("protection", NOT_RECORDED)
-        if not held.values:
-            unknown = unseen(f"fault protection of breaker {breaker.tag}: {held.note}", place=breaker.place)
-        elif held.values[0] not in words:
-            if not own.values:
-                return unseen(f"fault protection of {device.tag} itself: {own.note}", place=device.place)
-            return _like(held, False, f"neither {device.tag} nor breaker {breaker.tag}")
-    return unknown or exact(True, note="by its breaker", place=fed.values[0][0].place)
-
-
-def _like(fact: Fact, value: bool, note: str) -> Fact:
-    """A fact of the same kind as another, with one value."""
-    kind = fact.kind if len(fact.values) == 1 else WEAK
-    return Fact(
-        kind, (value,), written=fact.written, place=fact.place, how=fact.how, by=fact.by, visit=fact.visit, note=note
-    )
-
-
-def _fed_through(traced: Traced, device: Item, words: tuple[str, ...]) -> Item | None:
-    """A protective device on whose load side this one hangs."""
-    for name in ("hot", "hot_2", "line", "common"):
-        net = traced.by_terminal.get((device, name))
-        if net is None:
-            continue
-        for other, terminal in net.terminals:
-            protects = other.data.get("protection", NOT_RECORDED)
-            if terminal == "load_hot" and other is not device and protects.values[:1] and protects.values[0] in words:
-                return other
-    return None
-
-
-def _ground_path(traced: Traced, device: Item) -> Fact:
-    """Whether the grounding terminal has a recorded path to a panel: `yes`, `no`, or not seen."""
-    if "ground" not in group_of(device).get("terminals", ()):
-        return NOT_RECORDED
-    net = traced.by_terminal.get((device, "ground"))
-    if net is None:
-        cables = {c.data["cable"] for box in device.data["box"] for c in box.data["conductors"]}
-        cables |= {c.data["cable"] for c in device.data["conductors"]}
-        grounds = [c for cable in cables for c in cable.data["conductors"] if _is_ground(c)]
-        if cables and not grounds and device.data["conductors"]:
-            return exact("no", note="no cable here has a grounding conductor", place=device.place)
-        return unseen("no conductor is recorded on its grounding terminal", place=device.place)
-    item = traced.item(net)
-    if item.data["on_ground_bar"].value or (
-        item.data["on_neutral_bar"].value and item.data["function"].values[:1] == ("grounding",)
-    ):
-        return exact("yes", note="traced to a bar", place=device.place)
-    if net.open:
-        return unseen(item.data["fully_traced"].note, place=device.place)
-    return exact("no", note="its grounding conductor leads to no bar", place=device.place)
-
-
-def _is_ground(conductor: Item) -> bool:
-    colour = conductor.data.get("colour", NOT_RECORDED)
-    return colour.values[:1] in (("bare",), ("green",), ("green/yellow",))
+def _is_load(kind: str) -> bool:
+    group = by_kind(kind)
+    return bool(group.get("load")) and not group.get("receptacles")
 
 
 # -- boxes, breakers, cables, the site
 
 
 def _box_facts(traced: Traced) -> None:
-    for box in traced.record.boxes.values():
+    record = traced.record
+    for box in record.boxes.values():
         held = (*box.data["conductors"], *box.data["passing"], *box.data["looped"])
         box.data["nets"] = tuple(dict.fromkeys(c.data["net"] for c in held))
-        box.data["grounding_nets"] = tuple(dict.fromkeys(c.data["net"] for c in held if _is_ground(c)))
-    bonds: dict[Item, Item] = {}
-    for net in traced.nets:
-        for box in net.boxes:
-            bonds[box] = traced.item(net)
-    for box in traced.record.boxes.values():
-        box.data["bonded_to"] = (bonds[box],) if box in bonds else ()
+    cable_grounds(record.cables.values())
+    net_grounds(traced.nets, traced.items)
+    panel_grounds(record)
+    box_grounds(record, traced.nets, traced.items, traced.by_terminal)
+    end_places(record)
 
 
 def _breaker_facts(traced: Traced) -> None:
@@ -235,54 +194,38 @@ def _site_facts(record: Record) -> None:
 # -- labels and the log
 
 
-def _labels(record: Record) -> list[Item]:
-    """One item for each label, with the breakers it names and those that the trace finds at what it is on."""
-    found = []
-    spaces = sorted(record.breakers, key=lambda key: -len(" ".join(key)))
-    for number, held in enumerate(record.document.root.get("labels") or ()):
-        item = Item("label", f"{number + 1} on {held['on']}", f"label {number + 1} on {held['on']}", held.place,
-                    held.get("visit", ""))  # fmt: skip
-        says = str(held["says"])
-        named = [
-            record.breakers[key] for key in spaces if re.search(rf"(?<![\w/]){re.escape(' '.join(key))}(?![\w/])", says)
-        ]
-        item.data["says"] = exact(says, written=says, place=held.places["says"])
-        item.data["names_breakers"] = exact(tuple(named[:1]), written=says, place=held.places["says"])
-        item.data["on"] = held["on"]
-        item.data["fed_by"] = _feeds_of(record, str(held["on"]))
-        item.data["names_dead"] = exact(bool(re.search(r"\b(dead|off|not live|abandoned)\b", says, re.I)), written=says,
-                                        place=held.places["says"])  # fmt: skip
-        found.append(item)
-    return found
+def _reading_facts(traced: Traced) -> None:
+    """For each reading the nets that its points are on, in order, as far as they are conductors or terminals."""
+    for reading in traced.record.readings:
+        nets = []
+        for sort, held in filter(None, reading.data["points"]):
+            if sort == "conductor":
+                nets.append(held.data["net"])
+            elif sort == "terminal" and held in traced.by_terminal:
+                nets.append(traced.item(traced.by_terminal[held]))
+        reading.data["nets"] = tuple(nets)
 
 
-def _names(says: str, tag: str) -> bool:
-    return re.search(rf"(?<![\w/]){re.escape(tag)}(?![\w/])", says) is not None
+def _entries(traced: Traced) -> list[Item]:
+    """One item for each log entry; `out_of_order` where its time is before that of an entry above it.
 
-
-def _feeds_of(record: Record, tag: str) -> Fact:
-    for section in (record.cables, record.devices, record.boxes):
-        if tag in section:
-            held: Fact = section[tag].data["breakers"]
-            if held.kind == EXACT and not held.value:
-                return unseen("not traced to a breaker", place=held.place)
-            return held
-    for conductor in record.conductors:
-        if conductor.tag == tag:
-            fed: Fact = conductor.data["breakers"]
-            return fed
-    return NOT_RECORDED
-
-
-def _entries(record: Record) -> list[Item]:
-    """One item for each log entry; `out_of_order` where its time is before that of the entry above it."""
+    A time alone is on the day of its visit, or of the only visit; where neither says the day, such times are
+    compared among themselves.
+    """
+    record = traced.record
     found = []
     last: dict[bool, str] = {}
-    for entry in record.log:
+    nets_under = {terminal: traced.item(net) for terminal, net in traced.by_terminal.items()}
+    unproven = missing_before("cut", record, nets_under)
+    spoken_of = {c.tag: (c,) for c in record.conductors} | {
+        tag: cable.data["conductors"] for tag, cable in record.cables.items()
+    }
+    for entry, held in zip(record.log, record.document.root.get("log") or (), strict=True):
         words = f"log entry {entry.number}{f' at {entry.at}' if entry.at else ''}"
-        item = Item("entry", str(entry.number), words, entry.place)
-        dated = " " in entry.at or "T" in entry.at
-        at = entry.at.replace("T", " ")
+        item = Item("entry", str(entry.number), words, entry.place, held.get("visit", ""))
+        item.data["conductors"] = tuple(dict.fromkeys(c for tag in entry.what for c in spoken_of.get(tag, ())))
+        at = _moment(record, entry.at.replace("T", " "), item.visit)
+        dated = " " in at
         behind = bool(at) and at < last.get(dated, "")
         item.data.update(
             at=entry.at, did=entry.did, what=entry.what, to=entry.to,
@@ -290,20 +233,39 @@ def _entries(record: Record) -> list[Item]:
                 behind, written=entry.at, place=entry.place, note=f"the entry before it: {last.get(dated, 'none')}"
             ),
         )  # fmt: skip
+        if entry.number in unproven:
+            cut = f"cut: {', '.join(entry.what)}"
+            item.data["missing"] = exact(unproven[entry.number], written=cut, place=entry.place)
         if at:
             last[dated] = max(at, last.get(dated, ""))
         found.append(item)
     return found
 
 
+def _moment(record: Record, at: str, visit: str) -> str:
+    """A date and time, with the day of the visit when only a time is written and the visit is known."""
+    if not at or " " in at:
+        return at
+    on = record.visits.get(visit) or (next(iter(record.visits.values())) if len(record.visits) == 1 else None)
+    return f"{on.on} {at}" if on is not None else at
+
+
 def _instruments(record: Record) -> list[Item]:
-    """One item for each instrument, with the highest voltage read with it."""
+    """One item for each instrument, with the highest voltage read with it, its readings at panels and the day of its latest."""
     highest: dict[str, float] = {}
-    for held in record.document.root.get("readings") or ():
+    latest: dict[str, str] = {}
+    at_panel: dict[str, list[str]] = {}
+    for reading, held in zip(record.readings, record.document.root.get("readings") or (), strict=True):
+        at = str(held.get("at") or "00:00").replace("T", " ")
+        day = _moment(record, at, held.get("visit", "")).split(" ")[0]
+        if "instrument" in held and ":" not in day:
+            latest[held["instrument"]] = max(day, latest.get(held["instrument"], ""))
         figure, _, unit = str(held.get("value", "")).partition(" ")
         if unit == "V" and "instrument" in held:
             tag = str(held["instrument"])
             highest[tag] = max(highest.get(tag, 0.0), float(figure))
+        if unit in ("V", "A") and "instrument" in held and _at_panel(reading):
+            at_panel.setdefault(str(held["instrument"]), []).append(str(reading.tag))
     found = []
     for tag, held in (record.document.root.get("instruments") or {}).items():
         item = Item("instrument", tag, f"instrument {tag}", held.place)
@@ -313,5 +275,15 @@ def _instruments(record: Record) -> list[Item]:
         item.data["used_on_v"] = exact(
             highest.get(tag, 0.0), note="highest voltage among its readings", place=held.place
         )
+        item.data["used_at_panel"] = exact(
+            tuple(at_panel.get(tag, ())), note="readings at a breaker, bar or lug", place=held.place
+        )
+        if tag in latest:
+            item.data["last_used"] = exact(latest[tag], note="day of its latest reading", place=held.place)
         found.append(item)
     return found
+
+
+def _at_panel(reading: Item) -> bool:
+    """Whether a reading was taken at a breaker, bar or lug."""
+    return any(point is not None and point[0] in ("breaker", "bar") for point in reading.data["points"])

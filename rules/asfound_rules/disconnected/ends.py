@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from asfound.authoring import for_words, names, only_if, rule
+from asfound.authoring import for_words, given, names, only_if, rule
 
 UNCAPPED = {"loose": "bare", "cut": "cut off, its face bare", "taped": "under tape only"}
 
@@ -24,15 +24,24 @@ def ungrounded_end_uncapped(end):
 
     Where the trace does not decide what the conductor does, its colour and
     terminals count as weak evidence and it is treated as live. A breaker that
-    is off changes nothing: it can be switched on.
+    is off changes nothing: it can be switched on. Service conductors are left
+    out: their far end is the utility's and is not to be opened.
     """
     conductor = end.conductor
     only_if(conductor.function in ("ungrounded", "switched", "traveller"))
+    only_if(not _service(conductor))
     if end.state not in UNCAPPED:
         return
     feeds = for_words(conductor, "breakers")
     fed = f"fed by {names(feeds)}" if feeds else "no breaker is traced to it, so treat it as live"
     yield f"{end.words} ends {UNCAPPED[end.state]}; {fed}."
+
+
+def _service(conductor):
+    """Whether it lands on the lugs of a panel that the supply feeds."""
+    net = given(conductor, "net", None)
+    on_lugs = net is not None and any(bar.startswith("lug") for bar in given(net, "bars", ()))
+    return on_lugs and any(given(panel, "service", False) for panel in net.panels)
 
 
 @rule(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from asfound.authoring import for_words, joined, names, only_if, rule
+from asfound.authoring import Defect, for_words, joined, names, only_if, rule
 
 
 @rule(
@@ -22,7 +22,7 @@ def ground_joined_to_ungrounded(net):
     """Grounding conductor is joined to an ungrounded conductor.
 
     A bare or green conductor in the same joint, or under the same screw, as
-    what a breaker feeds. Metal is listed as far as the record shows it; a
+    what a breaker feeds; each joint where they meet is named. Metal is listed as far as the record shows it; a
     device that touches its metal box through its strap is not followed.
     """
     grounds = net.grounding_conductors
@@ -33,7 +33,17 @@ def ground_joined_to_ungrounded(net):
     feeds = for_words(net, "fed_by")
     fed = f"fed by {names(feeds)}" if feeds else "no breaker is traced to it, so treat it as live"
     metal = f"It can make live: {joined(net.metal_parts)}." if net.metal_parts else "No metal on it is recorded."
-    yield f"{names(grounds)} joined to {names(others)}; {fed}. {metal} {_holds_in(net)}"
+    for spot in [joint for joint in net.joints if _meet(joint, grounds)] or [net]:
+        here = {conductor.tag for conductor in spot.conductors}
+        bare = names(ground for ground in grounds if ground.tag in here)
+        live = names(other for other in others if other.tag in here)
+        yield Defect(f"{bare} joined to {live}; {fed}. {metal} {_holds_in(net)}", at=spot)
+
+
+def _meet(joint, grounds):
+    tags = {ground.tag for ground in grounds}
+    held = {conductor.tag for conductor in joint.conductors}
+    return bool(held & tags) and bool(held - tags)
 
 
 def _holds_in(net):

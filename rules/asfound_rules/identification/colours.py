@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from asfound.authoring import area_mm2, for_words, only_if, rule, size_words
+from asfound.authoring import area_mm2, for_words, given, only_if, rule, size_words
 
 LIVE = ("ungrounded", "switched", "traveller")
 WHITE = ("white", "grey")
@@ -27,12 +27,14 @@ def white_used_as_ungrounded(conductor, tables):
     """White or grey conductor is used as ungrounded, unmarked or where marking does not help.
 
     In cable, a re-marked white may be the supply of a switch or a traveller,
-    never the return from it. Marking it green, or white again, is no
+    never the return from it. A supply or traveller known to be older than the
+    rule on re-marking has a remark of its own. Marking it green, or white again, is no
     re-marking. The year only changes what was asked when it was put in; the
     trap for the next person is the same. Raceway wiring, where a white may not
     be re-marked at all, is not told apart.
     """
     only_if(conductor.colour in WHITE)
+    only_if(not given(conductor, "by_colour_only", False))
     only_if(conductor.function in LIVE)
     if conductor.function == "switched":
         yield f"{_seen(conductor)} is the return from a switch; that takes another colour, re-marked or not."
@@ -41,8 +43,45 @@ def white_used_as_ungrounded(conductor, tables):
         return
     first = tables.value("white used as ungrounded", "re-marking asked from")
     year = for_words(conductor, "installed")
+    only_if(not _old_loop(conductor, year, first))
     then = f" Re-marking has been asked for since {first}; this dates from {year:g}." if year else ""
     yield f"{_seen(conductor)} works as {_a(conductor.function)} conductor and is not re-marked.{then}"
+
+
+@rule(
+    "white-in-old-switch-loop",
+    of="conductor",
+    severity="marginal",
+    likelihood="improbable",
+    caution="Warning: this white conductor can be live and can kill whoever takes it for a neutral. Have it marked "
+    "where it can be seen, and let nobody trust its colour.",
+    defer="It was an accepted way when it was put in; what is asked of it today is for the adopted local code and a "
+    "licensed electrician.",
+    source="NFPA 70 (NEC) before 1999, 200-7; 200.7(C)(1) since",
+    basis="seen in text",
+)
+def white_in_old_switch_loop(conductor, tables):
+    """White conductor of an old switch loop is not re-marked.
+
+    Supplies of switches and travellers in cable known to be older than the
+    edition that first asked for re-marking.
+    """
+    only_if(conductor.colour in WHITE)
+    only_if(not given(conductor, "by_colour_only", False))
+    only_if(conductor.function in ("ungrounded", "traveller"))
+    first = tables.value("white used as ungrounded", "re-marking asked from")
+    year = for_words(conductor, "installed")
+    only_if(_old_loop(conductor, year, first))
+    if conductor.marked in NO_MARK:
+        yield (
+            f"{_seen(conductor)} works as {_a(conductor.function)} conductor and is not re-marked; it dates from "
+            f"{year:g}, and re-marking has been asked for since {first}."
+        )
+
+
+def _old_loop(conductor, year, first):
+    """Whether it is the supply of a switch or a traveller, known to be older than the rule on re-marking."""
+    return year is not None and year < first and given(conductor, "switch_supply", False)
 
 
 @rule(
@@ -62,7 +101,9 @@ def grounded_not_white(conductor, tables):
     From 4 AWG up, marking at the ends is enough. Bare service neutrals are
     left out; a bare neutral of a branch circuit has a rule of its own.
     """
+    only_if(not given(conductor, "by_colour_only", False))
     only_if(conductor.function == "grounded")
+    only_if(given(conductor, "method", "") != "knob-and-tube")
     only_if(conductor.colour not in (*GREEN, "unreadable"))
     if conductor.colour in WHITE or conductor.colour.startswith("white/"):
         return
@@ -90,6 +131,7 @@ def grounding_not_green(conductor, tables):
 
     Green tape at the ends is enough from 4 AWG up only.
     """
+    only_if(not given(conductor, "by_colour_only", False))
     only_if(conductor.function == "grounding")
     only_if(conductor.colour != "unreadable")
     if conductor.colour in GREEN:

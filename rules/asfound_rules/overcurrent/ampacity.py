@@ -11,7 +11,7 @@ FIXTURES = ("lampholder", "luminaire", "fan", "smoke alarm")
 ORDINARY = (30, 1)
 
 
-def allowed(conductor, breaker, tables):
+def allowed(conductor, breaker, tables, site):
     """Largest breaker that a conductor allows, in A; None when no standard size is small enough.
 
     A small size has a limit of its own. Ampacity decides for larger sizes, and
@@ -26,18 +26,18 @@ def allowed(conductor, breaker, tables):
     if small and around == ORDINARY:
         return limit
     for column in columns(conductor):
-        amps = ampacity(conductor, tables, column, around)
+        amps = ampacity(conductor, tables, column, around, site)
         limit = largest_breaker(tables, amps, receptacles=breaker.receptacles)
         if limit is not None and breaker.amps <= limit:
             break
     return limit
 
 
-def carries(conductor, needed, tables):
+def carries(conductor, needed, tables, site):
     """Amperes a conductor may carry: at 60 °C, or by its markings when that is less than `needed`."""
     around = conditions(conductor)
     for column in columns(conductor):
-        amps = ampacity(conductor, tables, column, around)
+        amps = ampacity(conductor, tables, column, around, site)
         if amps >= needed:
             break
     return amps
@@ -56,8 +56,8 @@ def columns(conductor):
         yield min(conductor.insulation_c, conductor.cable.terminals_c, 75)
 
 
-def ampacity(conductor, tables, column, around=ORDINARY):
-    """Amperes a conductor may carry where it runs (`around`: ambient in °C, cables in the bundle).
+def ampacity(conductor, tables, column, around=ORDINARY, site=None):
+    """Amperes a conductor may carry where it runs (`around`: ambient in °C, cables in the bundle; then with `site`).
 
     Correction starts from the insulation's own column and the result is never
     above that of `column`. Source: NFPA 70 (NEC) 310.15, 110.14(C), 334.80.
@@ -71,9 +71,24 @@ def ampacity(conductor, tables, column, around=ORDINARY):
     start = tables.value("ampacity", metal, conductor.gauge, insulation)
     factor = tables.at_least("ambient factor", ambient, insulation) if ambient > 30 else 1.0
     if bundled > 1:
-        carrying = sum(1 for one in conductor.cable.conductors if one.colour_role != "grounding")
-        factor *= tables.at_least("bundling factor", carrying * bundled)
+        factor *= tables.at_least("bundling factor", carrying(conductor.cable, tables, site) * bundled)
     return min(held, round(start * factor, 2))
+
+
+def carrying(cable, tables, site):
+    """How many conductors of a cable count as current-carrying.
+
+    Not grounding conductors, nor a neutral that carries only the unbalance of
+    the legs beside it. Source: NFPA 70 (NEC) 310.15(E), (F).
+    """
+    held = [one for one in cable.conductors if one.colour_role != "grounding"]
+    table = "neutral left out of the count"
+    if len(held) < 3 or not tables.has(table, site.supply):
+        return len(held)
+    neutrals = [one for one in held if one.function == "grounded"]
+    legs = {leg for one in held if one not in neutrals for breaker in one.breakers for leg in breaker.legs}
+    unbalance = len(neutrals) == 1 and len(legs) == tables.value(table, site.supply)
+    return len(held) - 1 if unbalance else len(held)
 
 
 def largest_breaker(tables, amps, *, receptacles):
@@ -82,11 +97,9 @@ def largest_breaker(tables, amps, *, receptacles):
     None when no standard size is small enough. Source: NFPA 70 (NEC) 240.4(B), 240.6(A).
     """
     sizes = tables.value("standard ratings", "to 600 A") + tables.value("standard ratings", "over 600 A")
-    below = [size for size in sizes if size <= amps]
-    above = [size for size in sizes if size >= amps]
-    if receptacles > 1 or above[0] > tables.value("standard ratings", "no rounding up beyond"):
-        return below[-1] if below else None
-    return above[0]
+    if receptacles > 1:
+        return max((size for size in sizes if size <= amps), default=None)
+    return min(size for size in sizes if size >= amps)
 
 
 def is_luminaire_lead(conductor, breaker, tables):

@@ -1,0 +1,91 @@
+"""Between what readings were taken, and which breakers the log had off at the time.
+
+Linear in readings and log entries. A breaker counts as off from the entry that
+switched it off until one that switches it on, and only within one visit.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from asfound.record.facts import EXACT, Item, exact
+from asfound.record.model import Record
+from asfound.trace.nets import Pole
+from asfound.trace.sides import Sides
+
+Point = tuple[str, Any]
+"""What a reading was taken at: a sort such as conductor, terminal, bar or earth, and the thing itself."""
+_LIVE = ("ungrounded", "switched", "traveller")
+
+
+def is_reference(point: Point) -> bool:
+    """Whether a point of a reading is earth, a bar, metal, or certainly a grounded or grounding conductor."""
+    sort, held = point
+    if sort == "conductor":
+        function = held.data["function"]
+        return bool(function.kind == EXACT and function.value in ("grounded", "grounding"))
+    return sort in ("earth", "bar", "box", "panel") or (sort == "terminal" and held[1] == "ground")
+
+
+def add_readings(sides: Sides) -> None:
+    """For each reading whether it is from live to neutral, and the breakers of its live point that were off then."""
+    record = sides.record
+    poles = {pole: sides.items[net.number] for net in sides.nets for pole in net.poles}
+    off = _off_at(record)
+    for reading in record.readings:
+        points = [point for point in reading.data["points"] if point is not None]
+        between = len(points) == 2
+        across = {_side(sides, poles, point) for point in points} if between else set()
+        reading.data["live_to_neutral"] = exact(across == {"live", "neutral"}, note="as traced")
+        reading.data["off_then"] = ()
+        if between and reading.tag in off and not reading.data["known_source"].value:
+            live = [here for here, there in (points, points[::-1]) if is_reference(there) and not is_reference(here)]
+            net = _net(sides, poles, live[0]) if live else None
+            if net is not None and net.data["fed_by"].kind == EXACT:
+                fed = net.data["fed_by"].value
+                reading.data["off_then"] = fed if fed and set(fed) <= off[reading.tag] else ()
+
+
+def _net(sides: Sides, poles: dict[Pole, Item], point: Point) -> Item | None:
+    """The net at a point of a reading; None for a bar, a box and the earth."""
+    sort, held = point
+    if sort == "conductor":
+        net: Item = held.data["net"]
+        return net
+    if sort == "terminal" and held in sides.by_terminal:
+        return sides.items[sides.by_terminal[held].number]
+    if sort == "breaker":
+        panel, _, spaces = held.tag.rpartition(" ")
+        return poles.get((panel, spaces.split("/")[0]))
+    return None
+
+
+def _side(sides: Sides, poles: dict[Pole, Item], point: Point) -> str:
+    if point[0] == "bar":
+        return "neutral" if point[1][1] == "neutral bar" else ""
+    net = _net(sides, poles, point)
+    if net is None or net.data["function"].kind != EXACT or net.data["live_through"].value:
+        return ""
+    function = net.data["function"].value
+    return "live" if function in _LIVE else "neutral" if function == "grounded" else ""
+
+
+def _off_at(record: Record) -> dict[str, set[Item]]:
+    """For each reading named in the log, the breakers that were switched off and not on again, on that visit."""
+    found: dict[str, set[Item]] = {}
+    off: set[Item] = set()
+    last = ""
+    for entry, held in zip(record.log, record.document.root.get("log") or (), strict=True):
+        visit = str(held.get("visit", ""))
+        if visit != last:
+            off, last = set(), visit
+        found.update((tag, set(off)) for tag in entry.readings)
+        if entry.did == "switched":
+            breakers = {breaker for tag in entry.what if (breaker := _breaker(record, tag)) is not None}
+            off = off | breakers if entry.to.lower() == "off" else off - breakers
+    return found
+
+
+def _breaker(record: Record, tag: str) -> Item | None:
+    panel, _, space = tag.rpartition(" ")
+    return record.breakers.get((panel, space)) or record.poles.get((panel, space), (None, 0))[0]

@@ -1,0 +1,1 @@
+"""Cables: how they enter boxes, are held, protected and used."""

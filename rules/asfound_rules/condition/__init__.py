@@ -1,0 +1,1 @@
+"""What was seen of the condition of the wiring, panels, and aluminium of its time."""

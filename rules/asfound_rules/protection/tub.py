@@ -1,0 +1,100 @@
+"""Receptacles, luminaires and switches within reach from a tub or shower."""
+
+from __future__ import annotations
+
+from asfound.authoring import given, only_if, rule
+from asfound_rules.protection.asked import SMALL
+
+TABLE = "tub and shower zone"
+SIZE = "size of the tub and shower zone"
+LUMINAIRES = ("luminaire", "lampholder", "fan")
+SWITCHES = ("switch", "three-way switch", "four-way switch", "double-pole switch", "dimmer", "timer")
+DEFER = (
+    "What may be in the zone, and what older work may keep, is for the adopted local code, its edition and a licensed "
+    "electrician."
+)
+
+
+@rule(
+    "receptacle-at-tub",
+    of="device",
+    severity="catastrophic",
+    likelihood="remote",
+    caution="Danger: someone in the water can plug in, hold or pull in an appliance that kills. Use nothing on it "
+    "while the tub or shower is in use.",
+    defer=DEFER,
+    source="NFPA 70 (NEC) 406.9(C), earlier 410-57(c)",
+    basis="from memory",
+)
+def receptacle_at_tub(device, tables):
+    """Receptacle is within reach from a tub or shower.
+
+    Ground-fault protection lessens this and does not end it. In a very small
+    bathroom the farthest wall may be allowed.
+    """
+    only_if(device.kind in SMALL)
+    only_if(given(device, "over_tub", False))
+    what, where = "receptacle in the zone", "of this zone"
+    if not tables.has(TABLE, what):
+        what, where = "receptacle in the space", "of the tub or shower space only"
+    first = tables.value(TABLE, what)
+    yield (
+        f"{device.words} is {_zone(tables)}. NFPA 70 as of {tables.as_of} keeps receptacles out {where} (seen in the "
+        f"{first} edition); older work was asked less."
+    )
+
+
+@rule(
+    "luminaire-at-tub",
+    of="device",
+    severity="critical",
+    likelihood="remote",
+    caution="Warning: steam and spray get into it, and someone wet can reach it; either can mean a shock that kills. "
+    "Change no lamp while standing in the tub.",
+    defer=DEFER,
+    source="NFPA 70 (NEC) 410.10(D), earlier 410-4(d)",
+    basis="seen in text",
+)
+def luminaire_at_tub(device, tables):
+    """Luminaire or fan within reach from a tub or shower is not marked for damp or wet places.
+
+    One that hangs by a chain or cord, a track or a paddle fan has no place
+    there whatever its marks; how it hangs is not recorded.
+    """
+    only_if(device.kind in LUMINAIRES)
+    only_if(given(device, "over_tub", False))
+    if any(word in device.marked.lower() for word in ("damp", "wet")):
+        return
+    mark = "luminaire without a damp or wet mark"
+    then = f" and has been asked for since the {tables.value(TABLE, mark)} edition" if tables.has(TABLE, mark) else ""
+    yield f"{device.words} is {_zone(tables)} and bears no mark for damp or wet places; that keeps spray out{then}."
+
+
+@rule(
+    "switch-at-tub",
+    of="device",
+    severity="critical",
+    likelihood="improbable",
+    caution="Warning: someone standing in water can touch its screws and plate; with a fault they can give a shock "
+    "that kills. Do not use it with wet hands.",
+    defer=DEFER,
+    source="NFPA 70 (NEC) 404.4(C)",
+    basis="seen in text",
+)
+def switch_at_tub(device, tables):
+    """Switch is within reach from a tub or shower.
+
+    Inside the tub or shower space it is kept out by the code, beside it only
+    by good sense; the record does not tell the two apart.
+    """
+    only_if(device.kind in SWITCHES)
+    if given(device, "over_tub", False):
+        yield (
+            f"{device.words} is {_zone(tables)}. Inside the tub or shower space itself NFPA 70 has no place for it; "
+            "outside that space it is allowed, and the hazard is the same."
+        )
+
+
+def _zone(tables):
+    across, up = tables.value(SIZE, "across"), tables.value(SIZE, "up")
+    return f"within {across:g} ft across and {up:g} ft up of a tub or shower"

@@ -1,0 +1,1 @@
+"""The record itself: where it contradicts itself or lost something."""

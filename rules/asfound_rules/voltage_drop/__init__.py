@@ -1,0 +1,1 @@
+"""Voltage drop: does the load still get what it needs? Advice only."""
