@@ -44,7 +44,8 @@ def explain(rule: str | None, named: tuple[Path, ...], pages: Path | None) -> No
     if pages is not None:
         from asfound.render.rulebook import rulebook
 
-        book = rulebook(collected.rules, tables)
+        newest = max(edition.effective for table in collected.tables for edition in table.editions)
+        book = rulebook(collected.rules, TableSet(collected.tables, newest))
         for name, text in book.items():
             path = pages / name
             path.parent.mkdir(parents=True, exist_ok=True)

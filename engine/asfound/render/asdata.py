@@ -90,7 +90,8 @@ def finding_data(finding: Finding) -> dict[str, Any]:
     rule = finding.rule
     return {
         "rule": rule.name, "rule_revision": rule.revision, "title": rule.title, "topic": rule.topic,
-        "identity": finding.identity, "grade": finding.grade, "grade_note": finding.grade_note, "certainty": finding.certainty,
+        "identity": finding.identity, "grade": finding.grade, "grade_note": finding.grade_note,
+        "certainty": finding.certainty,
         "severity": rule.severity, "likelihood": rule.likelihood, "risk": finding.risk,
         "at": {"item": finding.at, "place": finding.place},
         "parts": list(finding.parts), "cause": finding.cause, "statement": finding.statement,

@@ -251,7 +251,7 @@ def _moment(record: Record, at: str, visit: str) -> str:
 
 
 def _instruments(record: Record) -> list[Item]:
-    """One item for each instrument, with the highest voltage read with it, its readings at panels and the day of its latest."""
+    """One item for each instrument: highest voltage read with it, readings at panels, day of its latest reading."""
     highest: dict[str, float] = {}
     latest: dict[str, str] = {}
     at_panel: dict[str, list[str]] = {}
