@@ -123,7 +123,7 @@ def _feeder(context: Context, tag: str, held: Map) -> None:
     panel.data["service"] = (
         exact(source == "supply", written=str(source), place=held.places["fed_from"])
         if "fed_from" in held
-        else unseen("what feeds it is not recorded", place=panel.place)
+        else NOT_RECORDED
     )
     if source == "supply":
         return
