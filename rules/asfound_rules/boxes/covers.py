@@ -60,7 +60,7 @@ def box_cover_broken(box):
     severity="catastrophic",
     likelihood="remote",
     caution="Warning: fingers, vermin and dust get in at an open knockout, and sparks get out; it can end in shock or "
-    "fire. Keep hands away from it; close it with a listed plug, circuit off.",
+    "fire. Keep hands and children away from it; have it closed by a qualified person.",
     defer="The adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 110.12(A), 314.17(A)",
     basis="from memory",
@@ -83,7 +83,7 @@ def box_knockouts_open(box):
     severity="catastrophic",
     likelihood="improbable",
     caution="Warning: nobody sees a joint fail in a hidden box before it starts a fire, and whoever cuts into the wall "
-    "can meet live wire. Mark the place; cut or drill there only with the circuit off and proven dead.",
+    "can meet live wire. Mark the place and do not cut or drill there; have a qualified person open it up.",
     defer="What counts as reachable, and listed means for use in concealed places, are for the adopted local code and "
     "a licensed electrician.",
     source="NFPA 70 (NEC) 314.29",

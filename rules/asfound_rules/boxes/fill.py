@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from asfound.authoring import area_mm2, for_words, given, only_if, rule
+from asfound.authoring import area_mm2, for_words, given, only_if, rule, some
 
 GREEN = ("bare", "green", "green/yellow")
 TABLE = "least volume of a metal box"
@@ -15,7 +15,7 @@ A_HAIR = 1e-9
     severity="catastrophic",
     likelihood="improbable",
     caution="Warning: pressed conductors can be cut or loosened and can short or arc inside the box. "
-    "Do not push more in; open it only with the circuits off and proven dead.",
+    "Do not open it or push more in; have a qualified person make room in it.",
     defer="A larger volume marked on the box or its cover wins over the table; the adopted local code and a licensed "
     "electrician decide.",
     source="NFPA 70 (NEC) 314.16(A), (B), Tables 314.16(A) and 314.16(B)",
@@ -28,10 +28,12 @@ def box_overfull(box, tables):
     support fittings and device yokes, each at its own size. Pigtails and
     connectors count nothing. Exactly full is allowed. A device counts by the
     largest conductor on it, or in the box where what lands on it is not
-    recorded. Clamps are asked for only where they decide.
+    recorded. Clamps are asked for only where they decide. A box with larger
+    conductors than the table has is sized as a pull box and not judged.
     """
     only_if(box.kind != "no box")
     only_if(box.conductors or box.passing or box.looped)
+    only_if(not some(_held(box), lambda conductor: _for_a_pull_box(conductor, tables)))
     room = volume(box, tables)
     parts = contents(box, tables)
     clamps = tables.value("allowances in a box", "clamps") * _each(_largest(_held(box)), tables)
@@ -87,6 +89,11 @@ def contents(box, tables):
 
 def _held(box):
     return [*box.conductors, *box.passing, *box.looped]
+
+
+def _for_a_pull_box(conductor, tables):
+    """Whether a conductor is too large to be counted; a box that holds one is sized by its raceways."""
+    return area_mm2(conductor.gauge) > area_mm2(tables.value("largest conductor of a counted box", "size")) + A_HAIR
 
 
 def _how(conductor, box):

@@ -11,8 +11,8 @@ from asfound_rules.observed import noted
     of="box",
     severity="negligible",
     likelihood="occasional",
-    caution="Warning: short conductors are strained when a device is pulled out, and can come off live. Pull nothing "
-    "out with the circuit on.",
+    caution="Notice: short conductors leave little to work with and strain their joints when a device is pulled out. "
+    "Leave the device in its box until a qualified person works on it.",
     defer="Only practice suffers unless a joint is strained; the adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 300.14",
     basis="seen in text",
@@ -36,7 +36,7 @@ def free_conductors_short(box, tables):
     severity="catastrophic",
     likelihood="improbable",
     caution="Warning: where the insulation between them fails, bell, data or thermostat wire becomes live at line "
-    "voltage and can shock. Treat the low-voltage wires here as live until the circuits are off and proven dead.",
+    "voltage and can shock. Keep away from the low-voltage wires here; have a qualified person part them.",
     defer="Some equipment is listed to hold both; the adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 725.136, 800.133",
     basis="from memory",

@@ -12,7 +12,7 @@ from asfound_rules.observed import noted
     severity="catastrophic",
     likelihood="improbable",
     caution="Warning: a box that moves strains its cables until insulation or a joint gives way; that can end in shock "
-    "or fire. Do not push or pull at it; fix it with the circuit off and proven dead.",
+    "or fire. Do not push or pull at it; have it fixed by a qualified person.",
     defer="The adopted local code and a licensed electrician decide how it is fixed.",
     source="NFPA 70 (NEC) 314.23",
     basis="from memory",

@@ -13,7 +13,7 @@ SWITCHES = ("switch", "dimmer", "timer")
     severity="negligible",
     likelihood="improbable",
     caution="Notice: electronic controls find no grounded conductor here, and a ground pressed into that service would "
-    "carry current. Fit no control that needs a neutral.",
+    "carry current. Leave the choice and fitting of a control to a qualified person.",
     defer="Older work, raceway and open framing are exempt; the adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 404.2(C)",
     basis="seen in text",

@@ -7,6 +7,7 @@ from asfound_rules.observed import noted
 
 GREEN = ("bare", "green", "green/yellow")
 WITH_LEADS = ("dimmer", "timer")
+EACH = 2  # one under the screw and one in the push-in hole, or two under a clamp plate
 DEFER = (
     "Connectors are a matter of their listing; which are accepted is for the adopted local code and a licensed "
     "electrician."
@@ -19,7 +20,7 @@ DEFER = (
     severity="catastrophic",
     likelihood="probable",
     caution="Danger: bare twisted metal can be live now and can kill at a touch. Keep everyone clear; switch the "
-    "circuit off and prove it dead before a connector is put on.",
+    "circuit off and keep it off until a qualified person has joined them anew.",
     defer=DEFER,
     source="NFPA 70 (NEC) 110.14(B); HUD NSPIRE Standards v3.0 (88 FR 40832), exposed conductor",
     basis="from memory",
@@ -41,7 +42,8 @@ def splice_twisted_bare(joint):
     severity="catastrophic",
     likelihood="remote",
     caution="Warning: tape does not hold conductors together; the joint can heat, arc and start a fire. Load the "
-    "circuit lightly and do not move the joint; at heat or smell switch the circuit off.",
+    "circuit lightly and do not move the joint; at heat or smell switch the circuit off. Have it mended by a "
+    "qualified person.",
     defer=DEFER,
     source="NFPA 70 (NEC) 110.14(B)",
     basis="from memory",
@@ -63,8 +65,8 @@ def splice_taped_only(joint):
     of="joint",
     severity="catastrophic",
     likelihood="improbable",
-    caution="Warning: a conductor that the connector does not grip can work loose, arc and start a fire. Do not pull "
-    "at the joint; open it only with the circuit off and proven dead.",
+    caution="Warning: a conductor that the connector does not grip can work loose, arc and start a fire. Leave the "
+    "joint alone; at flicker, warmth or smell switch the circuit off. Have a qualified person mend it.",
     defer="The marking or the instructions of the connector decide for these sizes; the adopted local code and a "
     "licensed electrician decide the rest.",
     source="NFPA 70 (NEC) 110.3(B), 110.14(B)",
@@ -87,28 +89,35 @@ def connector_overfilled(joint):
     severity="catastrophic",
     likelihood="improbable",
     caution="Warning: of several conductors under one screw one is often loose; it can heat, arc and start a fire. "
-    "Load the device lightly; at warmth, buzzing or smell switch the circuit off.",
+    "Load the device lightly; at warmth, buzzing or smell switch the circuit off. Have a qualified person mend it.",
     defer="Some devices are made for more than one conductor at a screw or beside it; their marking, the adopted local "
     "code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 110.14(A)",
     basis="from memory",
 )
 def device_screw_overfilled(terminal):
-    """More conductors are on one terminal of a device than it has places for.
+    """Several conductors are under one screw of a device.
 
-    Screws of receptacles, switches and lampholders only; the leads of a
-    luminaire, dimmer, timer or appliance are spliced. A conductor in a push-in hole beside the
-    screw has its own place: ask which it is.
+    Speaks only where somebody noted two under one plain screw, or where there
+    are more than a screw and a push-in hole for each place could take. One
+    under the screw and one in the hole, or one on each side of a clamp plate,
+    is usual. Screws of receptacles, switches and lampholders only; the leads of
+    a luminaire, dimmer, timer or appliance are spliced.
     """
     held = terminal.conductors
     only_if(len(held) > 1)
     device = terminal.device
     only_if(device.yoke or device.kind == "lampholder")
     only_if(device.kind not in WITH_LEADS)
-    if len(held) > terminal.holds:
-        name = terminal.name.replace("_", " ")
-        places = plural(terminal.holds, "conductor")
-        yield f"{names(held)} are on the {name} terminal of {device.words}, which has room for {places}."
+    name = terminal.name.replace("_", " ")
+    where = f"{names(held)} are on the {name} terminal of {device.words}"
+    if len(held) > EACH * terminal.holds:
+        screws = plural(terminal.holds, "screw")
+        yield f"{where}: {len(held)} on {screws}, more than one under each and one in a hole beside it."
+        return
+    only_if(len(held) > terminal.holds or not any(len(t.conductors) > t.holds for t in device.terminals))
+    if noted(device, "screws_shared"):
+        yield f"{where}, where two conductors were found under one plain screw."
 
 
 def at_power(joint):
