@@ -1346,7 +1346,7 @@ def aluminium_in_house(given: dict[str, Any], folder: Path) -> dict[str, Any]:
     if not found:
         assert clear(done, ALUMINIUM)
         return {"aluminium_branch_wiring_likely": False}
-    at = said(done, ALUMINIUM, r"it fails at its ([a-z]+)")
+    at = said(done, ALUMINIUM, r"; ([a-z]+) of such wiring are known to fail")
     return {"aluminium_branch_wiring_likely": True, "hazard_at": at}
 
 

@@ -136,16 +136,16 @@ class View:
         raise NotImplementedError
 
     def __setattr__(self, name: str, value: Any) -> None:
-        raise AttributeError(f"a rule may not write to the record ({name} of {_get_item(self).words})")
+        raise AttributeError(f"a rule may not write to the record ({name} of {self._item.words})")
 
     def __delattr__(self, name: str) -> None:
-        raise AttributeError(f"a rule may not write to the record ({name} of {_get_item(self).words})")
+        raise AttributeError(f"a rule may not write to the record ({name} of {self._item.words})")
 
     def __str__(self) -> str:
-        return str(_get_item(self).tag)
+        return str(self._item.tag)
 
     def __iter__(self) -> Iterator[Any]:
-        raise TypeError(f"a {_get_item(self).kind} is one item, not a list")
+        raise TypeError(f"a {self._item.kind} is one item, not a list")
 
 
 _get_item = View._item.__get__  # type: ignore[attr-defined,misc]
@@ -173,7 +173,8 @@ class Noted(View):
 
     _run: Run
 
-    def __getattr__(self, name: str) -> Any:
+    # Not __getattr__: every read comes here anyhow, and a lookup that has to fail first takes longer than the read.
+    def __getattribute__(self, name: str) -> Any:
         item = _get_item(self)
         run = _get_run(self)
         held = item.data.get(name)
@@ -181,6 +182,8 @@ class Noted(View):
             run.reads.append((item, name, held))
             held = held.values[0] if held.kind is EXACT else run.resolve(item, name, held)
         elif held is None:
+            if name[0] == "_":
+                return object.__getattribute__(self, name)
             about = _about(item, name)
             return run.absent(item, name) if about is None else about
         elif name not in facts_of(item.kind):
@@ -209,44 +212,44 @@ def view(item: Item, run: Run) -> Noted:
 
 
 def run_of(seen: View) -> Run:
-    """The run that a noted view belongs to."""
+    """The run that a view belongs to. Raises `TypeError` for a view that belongs to none."""
     found: Run = _get_run(seen)
     return found
 
 
 class Plain(View):
-    """A view of certain facts, one for each item and kept, so that a fact read again is a plain attribute."""
+    """A view of certain facts, one for each item and kept. What is certain is a plain attribute of it."""
 
     __slots__ = ("__dict__", "_all")
 
     _all: dict[Item, Plain]
 
     def __getattr__(self, name: str) -> Any:
-        item = _get_item(self)
+        """What is not there yet: related items, which are kept from then on. For what is not certain `Doubtful`."""
+        item = self._item
         held = item.data.get(name)
-        if held.__class__ is Fact:
-            if held.kind is not EXACT:
-                raise Doubtful
-            held = held.values[0]
-        elif held is None:
+        if held is None:
             held = _about(item, name)
             if held is None:
                 if name not in facts_of(item.kind) or not related(item, name):
                     raise Doubtful
                 held = ()
+        elif held.__class__ is Fact:
+            if held.kind is not EXACT:
+                raise Doubtful
+            held = held.values[0]
         elif name not in facts_of(item.kind):
             raise Doubtful
         if held.__class__ is tuple and held and held[0].__class__ is Item:
-            everyone = _get_all(self)
-            held = tuple([plain(one, everyone) for one in held])
+            held = tuple([plain(one, self._all) for one in held])
         elif held.__class__ is Item:
-            held = plain(held, _get_all(self))
+            held = plain(held, self._all)
         self.__dict__[name] = held
         return held
 
 
-_get_all = Plain._all.__get__  # type: ignore[attr-defined]
 _set_all = Plain._all.__set__  # type: ignore[attr-defined]
+_set_dict = Plain.__dict__["__dict__"].__set__
 
 
 def plain(item: Item, everyone: dict[Item, Plain]) -> Plain:
@@ -256,4 +259,10 @@ def plain(item: Item, everyone: dict[Item, Plain]) -> Plain:
         made = everyone[item] = _new(Plain)
         _set_item(made, item)
         _set_all(made, everyone)
+        certain = {
+            name: fact.values[0]
+            for name, fact in item.data.items()
+            if fact.__class__ is Fact and fact.kind is EXACT and fact.values[0].__class__ is not tuple
+        }
+        _set_dict(made, certain)
     return made

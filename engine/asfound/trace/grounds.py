@@ -76,7 +76,7 @@ def panel_grounds(record: Record) -> None:
 def _feeder_ground(panel: Item, cables: list[Item]) -> Fact:
     if not cables:
         return unseen("its feeder is not recorded", place=panel.place)
-    if any(is_ground(c) for cable in cables for c in cable.data["conductors"]):
+    if _grounds_of([c for cable in cables for c in cable.data["conductors"]]):
         return exact(True, note="a grounding conductor in its feeder", place=panel.place)
     for cable in cables:
         if cable.data["metal_way"].values == (True,):
@@ -84,6 +84,13 @@ def _feeder_ground(panel: Item, cables: list[Item]) -> Fact:
         if _may_be_metal(cable):
             return unseen(f"the wiring method of its feeder {cable.tag} was not seen", place=panel.place)
     return exact(False, note="no grounding conductor in its feeder", place=panel.place)
+
+
+def _grounds_of(conductors: list[Item]) -> list[Item]:
+    """The grounding conductors of a feeder. A bare one that is its only conductor on the neutral bar is its neutral."""
+    on_bar = [c for c in conductors if c.data["net"].data["on_neutral_bar"].value]
+    neutral_beside = any(not is_ground(c) for c in on_bar)
+    return [c for c in conductors if is_ground(c) and (neutral_beside or c not in on_bar)]
 
 
 def end_places(record: Record) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from asfound.authoring import Defect, given, names, only_if, rule
+from asfound.authoring import Defect, area_mm2, given, names, only_if, rule, some
 from asfound_rules.observed import noted
 
 SPACING = "largest support spacing"
 FIRST = "farthest first support"
+SMALL = "small cable held near the box"
 FACE = "least distance to the face of framing"
+A_HAIR = 1e-9
 NEEDS_A_GUARD = ("NM", "NM-B", "NMC", "cloth cable", "UF-B", "AC", "MC", "flexible cord", "knob-and-tube")
 
 
@@ -17,7 +19,7 @@ NEEDS_A_GUARD = ("NM", "NM-B", "NMC", "cloth cable", "UF-B", "AC", "MC", "flexib
     severity="marginal",
     likelihood="remote",
     caution="Warning: a hanging cable is caught and pulled, and what gives way is insulation or a joint; the end can "
-    "be a shock. Do not hang anything on it or move it live.",
+    "be a shock. Do not hang anything on it or move it; have a qualified person fix it.",
     defer="Spacing differs by method and edition; the adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 334.30, 320.30, 330.30, 340.10, 348.30, 358.30, 344.30, 352.30; conduits from memory",
     basis="seen in text",
@@ -27,7 +29,8 @@ def cable_support(cable, tables):
 
     Exactly the limit is allowed. A cable fished through a finished wall needs
     none; ask whoever ran it. Short pieces to luminaires above a ceiling have
-    exceptions that are not looked at.
+    exceptions that are not looked at. Conduit goes by the limit of the largest
+    trade size; a small one may need supports closer together.
     """
     gap, first = given(cable, "support_spacing", 0), given(cable, "first_support", 0)
     only_if(gap or first)
@@ -36,7 +39,10 @@ def cable_support(cable, tables):
     if gap and tables.has(SPACING, method):
         over.append((gap, tables.value(SPACING, method), "spacing", "Supports of {} are {} in apart"))
     if first and tables.has(FIRST, method):
-        over.append((first, tables.value(FIRST, method), "first", "The first support of {} is {} in from the box"))
+        near = tables.value(FIRST, method)
+        if first > near and tables.has(SMALL, method, "size") and _is_large(cable, tables):
+            near = tables.value(SPACING, method)
+        over.append((first, near, "first", "The first support of {} is {} in from the box"))
     only_if(over)
     over = [one for one in over if one[0] > one[1]]
     if not over or cable.fished:
@@ -53,7 +59,7 @@ def cable_support(cable, tables):
     severity="catastrophic",
     likelihood="improbable",
     caution="Warning: the edge of the box can cut an unheld cable and make the box live, or the pull can open a joint. "
-    "Do not pull at the cable; touch a metal box only when it is proven dead.",
+    "Do not pull at the cable or touch a metal box; have a qualified person mend it.",
     defer="Plastic boxes of one gang have an exception; the adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 314.17(B), (C) and its exception",
     basis="seen in text",
@@ -126,6 +132,13 @@ def cable_exposed_to_damage(cable):
     method = cable.method
     only_if(method in NEEDS_A_GUARD)
     yield f"{cable} ({method}) runs on the surface where it can be hit, without a guard."
+
+
+def _is_large(cable, tables):
+    """Whether a cable has more or larger conductors than those held near the box."""
+    count, size = tables.value(SMALL, cable.method, "conductors"), tables.value(SMALL, cable.method, "size")
+    wires = cable.conductors or [cable]
+    return len(wires) > count or some(wires, lambda wire: area_mm2(wire.gauge) > area_mm2(size) + A_HAIR)
 
 
 def _one_gang_of_plastic(box):

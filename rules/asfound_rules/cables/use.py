@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from asfound.authoring import given, joined, names, only_if, rule
+from asfound.authoring import every, given, joined, names, only_if, rule
 from asfound_rules.observed import noted
 
 PLACES = "places a cable may run"
+MARKED = "marking for use inside"
 WHERE = {
     "dry inside": "inside", "attic": "in an attic", "crawl space": "in a crawl space", "basement": "in a basement",
     "wall cavity": "in a wall cavity", "outdoors": "outdoors", "underground": "under ground",
@@ -56,6 +57,7 @@ def cable_in_wrong_place(cable, tables):
 
     Speaks of kinds of cable and the harshest place of the run, as far as the
     table has them. A conduit outdoors or under ground is a wet place inside.
+    Cable for the ground that is led on inside has a rule of its own.
     """
     place = noted(cable, "runs_in")
     method = noted(cable, "method")
@@ -65,12 +67,50 @@ def cable_in_wrong_place(cable, tables):
 
 
 @rule(
+    "ground-cable-led-inside",
+    of="cable",
+    severity="catastrophic",
+    likelihood="improbable",
+    caution="Warning: insulation made for the ground alone can carry a fire along inside a building. Keep heat and "
+    "things that burn easily away from it; do not touch it where its covering is open.",
+    defer="A short piece inside at a service is usual and often accepted; the adopted local code and a licensed "
+    "electrician decide.",
+    source="NFPA 70 (NEC) 338.12(B)(1)",
+    basis="from memory",
+)
+def ground_cable_led_inside(cable, tables):
+    """Cable made for the ground alone runs inside.
+
+    Much USE cable bears a second marking, such as RHH or RHW-2, with which it
+    may run inside; it has to be read on the insulation or in the legend. How
+    far it runs inside is not in the record.
+    """
+    place = noted(cable, "runs_in")
+    method = noted(cable, "method")
+    only_if(tables.has(MARKED, method, place))
+    letters = tables.value(MARKED, method, place)
+    only_if(not _bears(given(cable, "legend", ""), letters))
+    wires = [wire for wire in cable.conductors if given(wire, "colour", "") != "bare"]
+    if not every(wires, lambda wire: _bears(wire.insulation, letters)):
+        yield (
+            f"{cable} is {method} cable and runs {WHERE[place]}; the insulation was read and bears none of the "
+            f"letters for use inside ({', '.join(letters)})."
+        )
+
+
+def _bears(text, letters):
+    """Whether a marking holds one of these letter groups."""
+    return any(one in text.upper() for one in letters)
+
+
+@rule(
     "knob-and-tube-under-insulation",
     of="cable",
     severity="catastrophic",
     likelihood="remote",
     caution="Warning: these conductors shed their heat into air; under insulation they overheat until the old covering "
-    "fails and can start a fire. Load the circuit lightly; do not dig in the insulation with it on.",
+    "fails and can start a fire. Load the circuit lightly and do not dig in the insulation; have a qualified person "
+    "look at it.",
     defer="Many places allow it after inspection; the adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 394.12(5), since the 1987 edition",
     basis="seen in text",
@@ -93,7 +133,7 @@ def knob_and_tube_under_insulation(cable, tables):
     severity="catastrophic",
     likelihood="improbable",
     caution="Warning: where these conductors touch each other or are pushed together they can arc and start a fire. Do "
-    "not move or lean on them; switch the circuit off before working near.",
+    "not move or lean on them and keep away; have a qualified person put them right.",
     defer="Where the space is tight, conductors in unbroken insulating tubing are accepted; the adopted local code and "
     "a licensed electrician decide.",
     source="NFPA 70 (NEC) 394.19",

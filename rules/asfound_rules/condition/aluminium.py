@@ -42,10 +42,10 @@ def device_not_for_aluminium(device):
 @rule(
     "aluminium-branch-wiring",
     of="circuit",
-    severity="negligible",
-    likelihood="occasional",
+    severity="catastrophic",
+    likelihood="improbable",
     caution="Warning: connections of such wiring can overheat and start a fire without a breaker opening. Leave them "
-    "undisturbed until they can be looked at; at a warm plate, flicker or smell switch the circuit off.",
+    "alone until a qualified person has looked at them; at a warm plate, flicker or smell switch the circuit off.",
     defer="With devices marked for it the wiring is accepted, while CPSC takes that for an incomplete repair; the "
     "adopted local code and a licensed electrician decide.",
     source=CPSC,
@@ -54,8 +54,8 @@ def device_not_for_aluminium(device):
 def aluminium_branch_wiring(circuit, tables):
     """Circuit is wired in solid aluminium of the years of its old alloy.
 
-    A remark: its presence is no defect, its connections are where it fails.
-    Copper-clad aluminium and large stranded cable to a range or panel are not
+    Its presence is no defect; its connections are what fails, and what to look
+    at. Copper-clad aluminium and large stranded cable to a range or panel are not
     meant.
     """
     wires = [wire for wire in circuit.conductors if wire.metal == "aluminium"]
@@ -67,7 +67,8 @@ def aluminium_branch_wiring(circuit, tables):
     old = [wire for wire in small if first <= wire.installed <= last]
     if old:
         verb = "is" if len(old) == 1 else "are"
-        yield f"{names(old)} {verb} solid aluminium put in between {first} and {last}; it fails at its connections."
+        of_then = f"solid aluminium put in between {first} and {last}"
+        yield f"{names(old)} {verb} {of_then}; connections of such wiring are known to fail."
 
 
 @rule(

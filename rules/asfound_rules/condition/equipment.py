@@ -62,7 +62,7 @@ def device_loose_or_corroded(device):
     severity="marginal",
     likelihood="remote",
     caution="Warning: paint in the contacts of a receptacle makes them heat, which can start a fire. Plug nothing "
-    "heavy into it; replace it with the circuit off and proven dead.",
+    "heavy into it; have it replaced by a qualified person.",
     defer="The adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 110.12(B)",
     basis="from memory",
@@ -82,7 +82,7 @@ def device_painted_over(device):
     severity="catastrophic",
     likelihood="occasional",
     caution="Danger: something in this box burnt or is under water; it can start a fire, or make the box live and "
-    "kill. Do not touch or open it live; switch off every circuit that enters it.",
+    "kill. Do not touch or open it; switch off every circuit that enters it and keep it off.",
     defer=DEFER,
     source=f"{NSPIRE}, water on a conductor; NFPA 70 (NEC) 110.12(B)",
     basis="from memory",
@@ -104,7 +104,7 @@ def box_burnt_or_wet(box):
     severity="catastrophic",
     likelihood="improbable",
     caution="Warning: a damaged, loose or rusted box no longer holds its cables or keeps sparks in; that can end in "
-    "shock or fire. Do not pull at it; have the circuit off and proven dead first.",
+    "shock or fire. Do not pull at it; have a qualified person mend it.",
     defer=DEFER,
     source="NFPA 70 (NEC) 110.12(B), 314.17, 314.23",
     basis="from memory",

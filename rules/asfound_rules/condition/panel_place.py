@@ -43,8 +43,8 @@ def panel_open(panel):
     of="panel",
     severity="critical",
     likelihood="remote",
-    caution="Warning: whoever works here cannot step back from an arc or a shock. Clear the space, and do not open the "
-    "panel live without it.",
+    caution="Warning: whoever works here cannot step back from an arc or a shock. Clear the space and keep it clear; "
+    "leave the panel closed.",
     defer="Old places and panels behind which nothing is live have exceptions; the adopted local code and a licensed "
     "electrician decide.",
     source="NFPA 70 (NEC) 110.26(A)(1); HUD NSPIRE Standards v3.0 (88 FR 40832), panel not accessible",
@@ -67,8 +67,8 @@ def panel_working_depth(panel, tables):
     of="panel",
     severity="negligible",
     likelihood="occasional",
-    caution="Warning: steam, wet hands and clothes beside a panel can end in shock or fire. Keep clothes away from it "
-    "and use its breakers with dry hands only.",
+    caution="Notice: dampness ages a panel, and things kept before it are in the way when a breaker has to be "
+    "switched off. Keep the place before it free and things that burn easily away from it.",
     defer="A panel older than the rule may stay where it is; the adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 240.24(D), (E)",
     basis="from memory",
@@ -76,12 +76,15 @@ def panel_working_depth(panel, tables):
 def panel_in_bathroom_or_closet(panel, site, tables):
     """Panel is in a bathroom or a closet.
 
-    In bathrooms of dwellings, and near clothes and other things that light
-    easily. The year a panel was put in is not in the record.
+    A remark. In bathrooms of dwellings, and near clothes and other things that
+    burn easily; what is kept in a closet is not in the record, nor the year a
+    panel was put in.
     """
     room = noted(panel, "room")
     table = "rooms that take no panel"
     only_if(tables.has(table, room))
     if room == "bathroom":
         only_if(site.kind in DWELLINGS)
-    yield f"Panel {panel} is in a {room}; panels are not put there since the {tables.value(table, room)} edition."
+    kept = "if clothes or other things that burn easily are kept there, " if room == "closet" else ""
+    first = tables.value(table, room)
+    yield f"Panel {panel} is in a {room}; {kept}editions since {first} ask for another place for new panels."

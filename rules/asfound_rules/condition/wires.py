@@ -41,7 +41,7 @@ def insulation_burnt_torn_or_wet(conductor):
     severity="catastrophic",
     likelihood="remote",
     caution="Warning: brittle insulation falls off when it is bent, and a loose or corroded end heats; either can end "
-    "in shock or fire. Do not move the wire; have the circuit off and proven dead first.",
+    "in shock or fire. Do not move or touch the wire; have a qualified person mend it.",
     defer=DEFER,
     source="NFPA 70 (NEC) 110.12(B), 110.14; age of rubber and cloth insulation is common practice, no source",
     basis="from memory",
@@ -65,7 +65,7 @@ def wire_brittle_loose_or_corroded(conductor):
     severity="catastrophic",
     likelihood="occasional",
     caution="Danger: a cable that was hot enough to mark its jacket can start a fire when it is loaded again. Switch "
-    "its circuit off, keep it off and look along the whole run for the cause.",
+    "its circuit off and keep it off; have a qualified person look along the whole run for the cause.",
     defer=DEFER,
     source="NFPA 70 (NEC) 110.12(B); grading by the like item of HUD NSPIRE Standards v3.0 (88 FR 40832)",
     basis="from memory",
@@ -85,8 +85,8 @@ def cable_burnt(cable):
     of="cable",
     severity="catastrophic",
     likelihood="remote",
-    caution="Warning: under a torn, brittle or wet jacket live metal can be bare; that can end in shock or fire. Touch "
-    "it only when it is proven dead, and put no more load on it.",
+    caution="Warning: under a torn, brittle or wet jacket live metal can be bare; that can end in shock or fire. Do "
+    "not touch it, put no more load on it, and have a qualified person mend it.",
     defer=DEFER,
     source=SOURCE,
     basis="from memory",

@@ -103,7 +103,7 @@ def grounding_terminal_live(terminal):
     of="net",
     severity="catastrophic",
     likelihood="remote",
-    caution="Danger: neutral current and grounds share a bar here, so metal of the circuits carries current, and "
+    caution="Warning: neutral current and grounds share a bar here, so metal of the circuits carries current, and "
     "stands at line voltage when the neutral of the feeder opens; it can kill. Loosen nothing on the bars with the "
     "feeder on.",
     defer="How neutrals and grounds are parted is for the adopted local code and a licensed electrician.",
@@ -115,7 +115,8 @@ def bars_mixed_in_sub_panel(net):
 
     Where the feeder has no ground path of its own, as to old separate
     buildings, or the bars are bonded here, other rules speak. The feeder
-    itself, which lands in two panels, is left out.
+    itself, which lands in two panels, is left out, and so is a bare conductor
+    that is the neutral of a device, which has a rule of its own.
     """
     only_if(len(net.panels) == 1)
     panel = net.panels[0]
@@ -124,12 +125,41 @@ def bars_mixed_in_sub_panel(net):
     others = _besides(net, grounds)
     wrong = ("neutral bar", grounds) if net.on_neutral_bar and not others else ("ground bar", others)
     only_if(wrong[1] and wrong[0] in net.bars)
+    only_if(wrong[0] == "ground bar" or not any(terminal.name == "neutral" for terminal in net.terminals))
     only_if(wrong[0] == "neutral bar" or net.function == "grounded")
     only_if(not panel.bonded)
     if panel.feeder_ground:
         what = "neutral" if wrong[0] == "neutral bar" else "ground"
         verb = "lands" if len(wrong[1]) == 1 else "land"
         yield f"{names(wrong[1])} {verb} on the {what} bar of {panel.words}, a sub-panel where the two bars are apart."
+
+
+@rule(
+    "bare-neutral-from-sub-panel",
+    of="net",
+    severity="catastrophic",
+    likelihood="remote",
+    caution="Warning: a bare neutral of this circuit touches grounded metal on its way, which then carries current and "
+    "can shock when a neutral opens. Do not move it to the ground bar; have the circuit looked at.",
+    defer="Which old range and dryer circuits may stay is for the adopted local code and a licensed electrician.",
+    source="NFPA 70 (NEC) 250.140, 338.10(B)(2)",
+    basis="from memory",
+)
+def bare_neutral_from_sub_panel(net):
+    """Bare conductor is the neutral of a device on a circuit from a sub-panel.
+
+    A bare neutral was let pass for ranges and dryers on service cable from the
+    service panel, where neutral and grounds are one; from a sub-panel they are
+    not. Other cable is told by the colour rule.
+    """
+    only_if(net.grounding_conductors)
+    only_if(net.on_neutral_bar and any(terminal.name == "neutral" for terminal in net.terminals))
+    only_if(len(net.panels) == 1)
+    (panel,) = net.panels
+    only_if(all(conductor.method in ("SE", "USE") for conductor in net.grounding_conductors))
+    if panel.feeder:
+        devices = names(terminal.device for terminal in net.terminals if terminal.name == "neutral")
+        yield f"{names(net.grounding_conductors)} is bare, the neutral of {devices}, and starts in sub-panel {panel}."
 
 
 def _besides(net, grounds):

@@ -38,7 +38,7 @@ def neutral_bonded_in_sub_panel(panel):
     of="panel",
     severity="catastrophic",
     likelihood="remote",
-    caution="Danger: without this bond a fault to metal opens no breaker, and the metal stays at line voltage and can "
+    caution="Warning: without this bond a fault to metal opens no breaker, and the metal stays at line voltage and can "
     "kill. Treat all metal on the wiring as possibly live until the bond is found or made.",
     defer="Where the service disconnect and its bond are is for the adopted local code, the utility and a licensed "
     "electrician.",
@@ -48,14 +48,14 @@ def neutral_bonded_in_sub_panel(panel):
 def service_neutral_not_bonded(panel):
     """Neutral is not bonded to the enclosure in the panel that the supply feeds.
 
-    The bond may be in a disconnect ahead of this panel, such as one outside;
-    look there first. A panel of which nobody noted what feeds it is left out.
+    With a disconnect ahead of this panel, such as one outside, the bond belongs
+    there; whether there is one must be recorded. A panel of which nobody noted what feeds it is left out.
     """
     only_if(given(panel, "service", False))
-    if not panel.bonded:
+    if not panel.bonded and not panel.disconnect_ahead:
         yield (
-            f"Neutral and enclosure are not bonded in {panel.words}, which the supply feeds. Unless they are in a "
-            "disconnect ahead of it, a fault to metal opens no breaker."
+            f"Neutral and enclosure are not bonded in {panel.words}, which the supply feeds with no disconnect ahead "
+            "of it; a fault to metal opens no breaker."
         )
 
 

@@ -7,6 +7,7 @@ from asfound.authoring import given, names, only_if, rule
 SMALL = ("duplex receptacle", "single receptacle")
 MARK = "no equipment ground"
 FRAME_ON_NEUTRAL = ("range", "dryer")
+FLOATING = ("range receptacle", "dryer receptacle", "range", "dryer")
 METAL_BY_NATURE = ("water heater", "air conditioner", "motor", "welder", "pump")
 
 
@@ -96,3 +97,31 @@ def metal_load_without_ground(device):
             f"{device.words} is of metal and has no ground path; a ground that leads to the panel ends in "
             f"{names(near)}."
         )
+
+
+@rule(
+    "large-appliance-frame-floating",
+    of="device",
+    severity="catastrophic",
+    likelihood="remote",
+    caution="Warning: the metal frame of this appliance is joined to nothing that opens a breaker; with a fault it "
+    "stays at line voltage and can kill. Have it left unplugged or switched off until it is looked at.",
+    defer="How an old range or dryer circuit may be kept is for the adopted local code and a licensed electrician.",
+    source="NFPA 70 (NEC) 250.114, 250.140",
+    basis="from memory",
+)
+def large_appliance_frame_floating(device):
+    """Range or dryer, or the receptacle for one, has neither a neutral nor a ground on it.
+
+    Old circuits ground the frame through the neutral; with neither conductor
+    nothing does. Metal raceway or armour, where it may be the path, leaves it
+    open.
+    """
+    only_if(device.kind in FLOATING)
+    used = [terminal.name for terminal in device.terminals]
+    only_if("hot" in used)
+    if "neutral" in used or "ground" in used:
+        return
+    if device.ground_path == "no":
+        what = f"{device.words} ({device.kind})"
+        yield f"{what} has neither a neutral nor a ground on it, and nothing else grounds its frame."

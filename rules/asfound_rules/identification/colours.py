@@ -36,6 +36,7 @@ def white_used_as_ungrounded(conductor, tables):
     only_if(conductor.colour in WHITE)
     only_if(not given(conductor, "by_colour_only", False))
     only_if(conductor.function in LIVE)
+    only_if(not _open_neutral(conductor))
     if conductor.function == "switched":
         yield f"{_seen(conductor)} is the return from a switch; that takes another colour, re-marked or not."
         return
@@ -77,6 +78,12 @@ def white_in_old_switch_loop(conductor, tables):
             f"{_seen(conductor)} works as {_a(conductor.function)} conductor and is not re-marked; it dates from "
             f"{year:g}, and re-marking has been asked for since {first}."
         )
+
+
+def _open_neutral(conductor):
+    """Whether it is live only through loads: a neutral that lost its way back, which has a rule of its own."""
+    net = given(conductor, "net", None)
+    return net is not None and bool(given(net, "live_through", ()))
 
 
 def _old_loop(conductor, year, first):

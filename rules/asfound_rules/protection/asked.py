@@ -39,11 +39,11 @@ def asked(tables, table, key, work, where):
     later year from which it counted. `work` comes from `year_of_work`.
     """
     if not tables.has(table, key):
-        return f"NFPA 70 as of {tables.as_of} does not ask for it {where}."
+        return f"NFPA 70, in the newest edition of these tables up to {tables.as_of}, does not have it {where}."
     first = tables.value(table, key)
     effect = tables.value(table, f"{key} in effect") if tables.has(table, f"{key} in effect") else first
     since = f"since the {first} edition" + (f", in effect from {effect}" if effect > first else "")
-    return f"NFPA 70 as of {tables.as_of} asks for it {where} ({since}); {_then(first, effect, *work)}."
+    return f"For new work NFPA 70 has it {where} ({since}); {_then(first, effect, *work)}."
 
 
 def _then(first, effect, year, of):
@@ -55,4 +55,4 @@ def _then(first, effect, year, of):
         return f"it was not asked for when {work}"
     if year < effect:
         return f"lists differ on whether it was asked for when {work}"
-    return f"that edition was out when {work}"
+    return f"that edition had been published when {work}"

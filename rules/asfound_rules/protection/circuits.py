@@ -49,7 +49,7 @@ def room_circuit_too_small(site, tables):
         verb = "is" if len(devices) == 1 else "are"
         on = f"{names(devices)} ({place}) {verb} on {names(breakers.values())}, {found:g} A"
         since = f"{least:g} A has been asked for since the {first} edition"
-        yield Defect(f"{on}; {since}, which was out when this was wired in {year:g}.", cause=place)
+        yield Defect(f"{on}; {since}, which had been published when this was wired in {year:g}.", cause=place)
 
 
 @rule(
@@ -83,7 +83,8 @@ def counter_on_one_circuit(site, tables):
     if year >= first:
         yield (
             f"All {plural(len(counters), 'counter receptacle')} recorded are on {names(breakers.values())}; {needed} "
-            f"circuits have been asked for since the {first} edition, which was out when this was wired in {year:g}."
+            f"circuits have been asked for since the {first} edition, which had been published when this was wired in "
+            f"{year:g}."
         )
 
 

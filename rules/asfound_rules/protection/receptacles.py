@@ -86,7 +86,7 @@ def garage_receptacle_unprotected(device, tables, site):
     only_if(device.kind in SMALL)
     only_if(given(device, "room", "") == "garage" and given(device, "serves", "general") not in OF_ITS_OWN)
     if not device.ground_fault_protected:
-        yield _found(device, tables, site, "garage", "in a garage", "with someone standing on concrete")
+        yield _found(device, tables, site, "garage", "in a garage", "where the floor can be damp")
 
 
 @rule(
@@ -125,15 +125,15 @@ def crawl_space_receptacle_unprotected(device, tables, site):
 def basement_receptacle_unprotected(device, tables, site):
     """Basement receptacle has no ground-fault protection.
 
-    Speaks of unfinished basements; whether this one is finished is not
-    recorded. From 2020 finished parts count as well. One recorded as serving
-    one appliance, such as a freezer, is left out.
+    Speaks of unfinished basements, and asks when that is not recorded. From
+    2020 finished parts count as well and are not told here. One recorded as
+    serving one appliance, such as a freezer, is left out.
     """
     only_if(device.kind in SMALL)
     only_if(given(device, "room", "") == "basement" and given(device, "serves", "general") not in OF_ITS_OWN)
-    if not device.ground_fault_protected:
+    if not device.ground_fault_protected and device.unfinished:
         where = "in unfinished basements"
-        yield _found(device, tables, site, "unfinished basement", where, "with someone standing on concrete")
+        yield _found(device, tables, site, "unfinished basement", where, "where the floor can be damp")
 
 
 @rule(
@@ -246,8 +246,8 @@ def large_receptacle_unprotected(device, tables, site):
         return
     if not device.ground_fault_protected:
         yield (
-            f"{device.words} ({device.kind}, {room}, wiring of {year:g}) has no ground-fault protection. NFPA 70 as of "
-            f"{tables.as_of} asks for it here (since the {first} edition); that edition was out when this was wired."
+            f"{device.words} ({device.kind}, {room}, wiring of {year:g}) has no ground-fault protection. For new work "
+            f"NFPA 70 has it here (since the {first} edition); that edition had been published when this was wired."
         )
 
 

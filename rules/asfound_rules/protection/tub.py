@@ -20,7 +20,7 @@ DEFER = (
     of="device",
     severity="catastrophic",
     likelihood="remote",
-    caution="Danger: someone in the water can plug in, hold or pull in an appliance that kills. Use nothing on it "
+    caution="Warning: someone in the water can plug in, hold or pull in an appliance that kills. Use nothing on it "
     "while the tub or shower is in use.",
     defer=DEFER,
     source="NFPA 70 (NEC) 406.9(C), earlier 410-57(c)",
@@ -29,18 +29,46 @@ DEFER = (
 def receptacle_at_tub(device, tables):
     """Receptacle is within reach from a tub or shower.
 
-    Ground-fault protection lessens this and does not end it. In a very small
+    One with ground-fault protection has a remark of its own. In a very small
     bathroom the farthest wall may be allowed.
     """
     only_if(device.kind in SMALL)
     only_if(given(device, "over_tub", False))
+    if not device.ground_fault_protected:
+        yield _at_tub(device, tables, "has no ground-fault protection")
+
+
+@rule(
+    "protected-receptacle-at-tub",
+    of="device",
+    severity="marginal",
+    likelihood="improbable",
+    caution="Warning: ground-fault protection lessens a shock and does not end it; someone in the water can still be "
+    "hurt. Have its test button tried, and plug nothing in that can reach the water.",
+    defer=DEFER,
+    source="NFPA 70 (NEC) 406.9(C), earlier 410-57(c)",
+    basis="from memory",
+)
+def protected_receptacle_at_tub(device, tables):
+    """Receptacle within reach from a tub or shower has ground-fault protection.
+
+    Usual in small bathrooms, and lawful near the tub until the 2020 edition.
+    """
+    only_if(device.kind in SMALL)
+    only_if(given(device, "over_tub", False))
+    if device.ground_fault_protected:
+        yield _at_tub(device, tables, "has ground-fault protection")
+
+
+def _at_tub(device, tables, state):
+    """The sentences of a receptacle in the zone: how it is protected, and what new work is asked."""
     what, where = "receptacle in the zone", "of this zone"
     if not tables.has(TABLE, what):
         what, where = "receptacle in the space", "of the tub or shower space only"
     first = tables.value(TABLE, what)
-    yield (
-        f"{device.words} is {_zone(tables)}. NFPA 70 as of {tables.as_of} keeps receptacles out {where} (seen in the "
-        f"{first} edition); older work was asked less."
+    return (
+        f"{device.words} is {_zone(tables)} and {state}. For new work NFPA 70 keeps receptacles out {where} (seen in "
+        f"the {first} edition); older work was asked less."
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 
-from asfound.authoring import area_mm2, for_words, joined, only_if, rule, size_words
+from asfound.authoring import area_mm2, certain, joined, only_if, rule, size_words
 from asfound_rules.observed import noted
 
 DEFER = "A remark about the record, not about the wiring; the adopted local code and a licensed electrician decide."
@@ -36,15 +36,14 @@ def jacket_against_size(cable, tables):
     """
     colour = noted(cable, "jacket")
     only_if(tables.has("jacket colours", colour))
-    only_if(for_words(cable, "gauge") is not None)
-    sizes = tables.value("jacket colours", colour)
-    only_if(cable.gauge not in sizes)
+    size, sizes = certain(cable, "gauge"), tables.value("jacket colours", colour)
+    only_if(size not in sizes)
     only_if(cable.method in ("NM", "NM-B"))
     since = tables.value("jacket colours", "since")
     if cable.installed >= since:
         usual = joined(map(size_words, sizes))
         yield (
-            f"{cable} is recorded as {size_words(cable.gauge)} and its jacket is {colour}, the colour of {usual} "
+            f"{cable} is recorded as {size_words(size)} and its jacket is {colour}, the colour of {usual} "
             f"since {since}."
         )
 
@@ -66,8 +65,7 @@ def legend_against_size(cable):
     somebody has looked again.
     """
     only_if(_SIZE.search(noted(cable, "legend")))
-    only_if(for_words(cable, "gauge") is not None)
-    printed, stated = cable.legend_gauge, cable.gauge
+    stated, printed = certain(cable, "gauge"), cable.legend_gauge
     if printed != stated:
         yield f"The legend of {cable} says {size_words(printed)}, and it is recorded as {size_words(stated)}."
 
@@ -89,9 +87,10 @@ def legend_against_metal(cable):
     legend is easily passed over. Only a metal that is certain is compared.
     """
     metal = _metal(noted(cable, "legend"))
-    only_if(metal and for_words(cable, "metal") is not None)
-    if metal != cable.metal:
-        yield f"The legend of {cable} says {metal}, and it is recorded as {cable.metal}."
+    only_if(metal)
+    stated = certain(cable, "metal")
+    if metal != stated:
+        yield f"The legend of {cable} says {metal}, and it is recorded as {stated}."
 
 
 @rule(
@@ -112,10 +111,10 @@ def diameter_against_size(conductor, tables):
     caliper. Only a size that is certain is compared.
     """
     measured = noted(conductor, "diameter")
-    size = for_words(conductor, "gauge")
-    only_if(size is not None and tables.has(SOLID, size))
+    size = certain(conductor, "gauge")
+    only_if(tables.has(SOLID, size))
     slack = 1 + tables.value("reading a diameter", "slack")
-    solid, stranded = tables.value(SOLID, conductor.gauge), tables.value(STRANDED, size)
+    solid, stranded = tables.value(SOLID, size), tables.value(STRANDED, size)
     least = tables.value(COMPACT, size) if tables.has(COMPACT, size) else stranded
     as_solid = solid / slack <= measured <= solid * slack
     as_stranded = least / slack <= measured <= stranded * slack

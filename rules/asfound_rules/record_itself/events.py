@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from datetime import date
 
-from asfound.authoring import given, names, only_if, rule
+from asfound.authoring import Defect, given, joined, names, only_if, plural, rule
 from asfound_rules.observed import noted
 
+CATEGORIES = ("I", "II", "III", "IV")
+SHOWN = 6
 DEFER = "A remark about the record, not about the wiring; the adopted local code and a licensed electrician decide."
 
 
@@ -83,24 +85,33 @@ def photograph_not_as_taken(photo):
     of="instrument",
     severity="catastrophic",
     likelihood="improbable",
-    caution="Warning: an instrument above its rating can arc over in the hand and kill. Do not use it on this supply "
-    "again, and repeat what it measured with one that is rated for it.",
+    caution="Warning: an instrument beyond its rating can arc over in the hand and kill. Do not use it on this supply "
+    "again; have what it measured repeated by a qualified person with one that is rated for it.",
     defer="A remark about the record and the instrument; the adopted local code and licensed practice decide what may "
     "be used where.",
-    source="29 CFR 1910.334(c)(3), ratings of test equipment; IEC 61010-1 for the markings",
+    source="29 CFR 1910.334(c)(3), ratings of test equipment; IEC 61010-1 and 61010-2-030 for the categories",
     basis="from memory",
 )
-def instrument_rating_too_low(instrument):
-    """Reading was taken with an instrument whose rating does not reach the voltage.
+def instrument_rating_too_low(instrument, tables):
+    """Reading was taken with an instrument whose rating does not reach.
 
-    Compares volts only. Category III is for panels and fixed wiring, II for what
-    is plugged in.
+    Compares volts, and the category with readings of voltage or current at the
+    breakers, bars and lugs of panels. Category II is for what is plugged in, I
+    for what is not joined to the supply. Readings in boxes are not compared.
     """
     rating = noted(instrument, "rating")
     rated = [float(volts) for volts in re.findall(r"([0-9]+) ?V\b", rating)]
-    only_if(rated)
-    if instrument.used_on_v > max(rated):
-        yield f"Instrument {instrument} is rated {rating}, and {instrument.used_on_v:g} V was read with it."
+    groups = [CATEGORIES.index(found) for found in re.findall(r"\bCAT\.? ?(IV|I{1,3})\b", rating)]
+    only_if(rated or groups)
+    if rated and instrument.used_on_v > max(rated):
+        says = f"Instrument {instrument} is rated {rating}, and {instrument.used_on_v:g} V was read with it."
+        yield Defect(says, cause="volts")
+    needed = tables.value("least category of an instrument", "at a panel")
+    taken = given(instrument, "used_at_panel", ())
+    if taken and groups and max(groups) < CATEGORIES.index(needed):
+        what = f"{plural(len(taken), 'reading')} at a panel {_was(taken)} taken with it ({joined(taken[:SHOWN])})"
+        says = f"Instrument {instrument} is rated {rating}, and {what}; a panel asks for category {needed}."
+        yield Defect(says, cause="category")
 
 
 @rule(

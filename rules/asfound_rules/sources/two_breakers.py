@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from asfound.authoring import for_words, names, only_if, rule
+from asfound.authoring import for_words, given, names, only_if, rule
 
 
 @rule(
@@ -20,19 +20,27 @@ def two_breakers_one_net(net):
     """Two breakers feed one conductor.
 
     Followed through splices, feed-through devices and switches; named once, at
-    the place where the feeds meet.
+    the place where the feeds meet. A breaker of a sub-panel that its feeder
+    lands on, as its main, is no second feed.
     """
     only_if(net.breakers_meet)
     breakers = net.fed_by
+    only_if(len(breakers) - sum(_is_main(breaker, breakers) for breaker in breakers) > 1)
     each = "both" if len(breakers) == 2 else "all"
     how = "a solid joint" if len(net.breakers) > 1 else "a switch or device"
     yield f"Breakers {names(breakers)} {each} feed {names(net.conductors)}, through {how}.{_legs(breakers)}"
 
 
+def _is_main(breaker, breakers):
+    """Whether another of the breakers feeds the panel it is in."""
+    panel, tags = given(breaker, "panel", None), {one.tag for one in breakers}
+    return panel is not None and any(feeder.tag in tags for feeder in panel.feeder)
+
+
 def _legs(breakers):
-    """What their legs add to the danger, where every leg is certain."""
+    """What their legs add to the danger, where every leg is certain and every breaker has one pole."""
     legs = [for_words(breaker, "legs") for breaker in breakers]
-    if not all(legs):
+    if not all(legs) or any(len(poles) > 1 for poles in legs):
         return ""
     if len({leg for poles in legs for leg in poles}) > 1:
         return " They are on different legs: with both on, this is a short between the legs."
