@@ -44,16 +44,16 @@ def survey(
     `named` adds files or folders of rules, `amended` files of local amendments.
     Raises `Refused` for the record and `BadRule` for rules, tables or amendments.
     """
-    record = read_record(load_file(path))
     with collector_paused():
+        record = read_record(load_file(path))
         installation = trace(record)
-    installation.items["photo"] = photo_items(record, Path(path).parent)
-    collected = collect(named)
-    amendments = Amendments([read_amendment(file) for file in amended], as_of)
-    tables = TableSet(collected.tables, as_of, amendments)
-    amendments.check(tables.by_name, (rule.name for rule in collected.rules))
-    results = judge(installation, collected.rules, tables, times)
-    regrade(results, amendments)
+        installation.items["photo"] = photo_items(record, Path(path).parent)
+        collected = collect(named)
+        amendments = Amendments([read_amendment(file) for file in amended], as_of)
+        tables = TableSet(collected.tables, as_of, amendments)
+        amendments.check(tables.by_name, (rule.name for rule in collected.rules))
+        results = judge(installation, collected.rules, tables, times)
+        regrade(results, amendments)
     return Survey(record, installation, collected.rules, tables, results)
 
 

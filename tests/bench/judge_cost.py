@@ -135,7 +135,6 @@ def rulebook() -> tuple[float, float, int]:
     record = houses.as_bytes(houses.house(1, cables=600, doubt=0, untraced=0))
     house = trace(read_record(load_bytes(record, "bench.yaml")))
     collected = collect()
-    tables = TableSet(collected.tables, "2026-01-01")
     objects = namespaces(house)
     pairs: list[tuple[Rule, list[Item], list[Any]]] = []
     for made in collected.rules:

@@ -32,7 +32,7 @@ TERMINAL_ROLES = {
 _SUPPLIED = ("line", "line_2", "common", "traveller_1", "traveller_2", "traveller_3", "traveller_4")
 LIVE = ("ungrounded", "switched", "traveller")
 _GROUND_COLOURS = ("bare", "green", "green/yellow")
-MAX_CANDIDATES = 84
+MAX_CANDIDATES = 20
 """Breakers, or sets of them, that a doubtful fact still lists: the spaces of a large panel. Beyond, it is not seen."""
 
 

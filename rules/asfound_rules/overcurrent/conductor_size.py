@@ -51,7 +51,7 @@ def conductor_too_small(conductor, tables, site):
         if why:
             what = f"{breaker.amps:g} A {for_words(breaker, 'kind') or 'breaker'} {breaker}"
             said = f"{what} on {size_words(conductor.gauge)} {conductor.metal} ({conductor}); {why}."
-            yield Defect(said, cause=str(breaker))
+            yield Defect(said, cause=str(breaker) if len(conductor.breakers) > 1 else "")
 
 
 def _against_nameplate(conductor, breaker, tables, site):
