@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import random
@@ -18,7 +19,7 @@ import pytest
 
 import houses
 from asfound.data import data
-from asfound.judge.results import Results, in_order, risk_of
+from asfound.judge.results import Results, identity_of, in_order, risk_of
 from asfound.judge.rules import Rule
 from asfound.judge.run import judge
 from asfound.judge.tables import TableSet
@@ -109,7 +110,25 @@ def test_a_better_sentence_changes_no_identity(collected: Collected) -> None:
     assert all(f.statement.endswith("Indeed.") for f in after.findings)
 
 
+def test_identity_is_rule_item_and_cause() -> None:
+    """Worked out here by hand: a change of it would make every old defect new."""
+    expected = hashlib.sha256("box-overfull\x1fbox hall\x1fcause".encode()).hexdigest()[:12]
+    assert identity_of("box-overfull", "box hall", [], "cause") == expected
+    assert identity_of("r", "a", ["x", "y"], "") == identity_of("r", "a", ["y", "x"], "")
+    others = [("s", "a", [], ""), ("r", "b", [], ""), ("r", "a", [], "c"), ("r", "a", ["x"], ""), ("ra", "", [], "")]
+    assert len({identity_of("r", "a", [], ""), *(identity_of(*one) for one in others)}) == 6
+
+
 # -- order
+
+
+def test_findings_at_one_place_by_one_rule_have_an_order_too(collected: Collected) -> None:
+    """Two causes at one place differ in nothing but their identity, and that orders them."""
+    found = results_of(houses.as_bytes(houses.house(3, wild=0.5)), collected).findings[0]
+    alike = [replace(found, identity=f"{number:012x}") for number in range(20)]
+    mixed = Results(findings=random.Random(1).sample(alike, 20))
+    in_order(mixed)
+    assert mixed.findings == alike
 
 
 def key_of(one: Any) -> Any:

@@ -1009,6 +1009,85 @@ def test_an_item_is_found_by_kind_and_tag() -> None:
         installation.item("joint", "J9")
 
 
+# -- what a claim that something is dead rests on
+
+
+CLAIM = """
+instruments: {M1: {type: multimeter}, M2: {type: clamp meter}}
+cables:
+  W1: {type: 14/3 with ground, from: A 1/3, to: {at: B1, black: capped, red: capped, white: capped, bare: capped}}
+  W2: {type: 14/2 with ground, from: A 5, to: {at: B2, black: capped, white: capped, bare: capped}}
+readings:
+  - {tag: K1, kind: voltage, between: [A 5, A neutral bar], value: 121 V, instrument: M1, known_source: true}
+  - {tag: K2, kind: voltage, between: [A 5, A neutral bar], value: 121 V, instrument: M1, known_source: true}
+  - {tag: K3, kind: voltage, between: [A 5, A neutral bar], value: 121 V, instrument: M2, known_source: true}
+  - {tag: K4, kind: voltage, between: [A 5, A neutral bar], value: 3 V, instrument: M1, known_source: true}
+  - {tag: bn, kind: voltage, between: [W2 black, W2 white], value: 0.1 V, instrument: M1}
+  - {tag: bg, kind: voltage, between: [W2 black, W2 bare], value: 0.1 V, instrument: M1}
+  - {tag: ng, kind: voltage, between: [W2 white, W2 bare], value: 0.0 V, instrument: M1}
+  - {tag: hot, kind: voltage, between: [W2 black, W2 bare], value: 118 V, instrument: M1}
+  - {tag: silent, kind: non-contact, between: [W2 black], value: silent}
+  - {tag: 1n, kind: voltage, between: [W1 black, W1 white], value: 0.1 V, instrument: M1}
+  - {tag: 2n, kind: voltage, between: [W1 red, W1 white], value: 0.1 V, instrument: M1}
+  - {tag: 1g, kind: voltage, between: [W1 black, W1 bare], value: 0.1 V, instrument: M1}
+  - {tag: 2g, kind: voltage, between: [W1 red, W1 bare], value: 0.1 V, instrument: M1}
+  - {tag: gn, kind: voltage, between: [W1 white, W1 bare], value: 0.1 V, instrument: M1}
+  - {tag: both, kind: voltage, between: [W1 black, W1 red], value: 0.1 V, instrument: M1}
+log:
+"""
+BEFORE = "instrument check on a known live source before"
+AFTER = "instrument check on a known live source after"
+CONTACT = "a test with an instrument that touches the conductor"
+EVERY = ["test ungrounded to grounded", "test ungrounded to ground", "test grounded to ground"]
+
+
+@pytest.mark.parametrize(
+    ("steps_taken", "what", "missing"),
+    [
+        pytest.param("K1 bn bg ng K2", "W2", [], id="live, dead, live again"),
+        pytest.param("K1 bn bg ng K2", "W2 black", [], id="one conductor of it"),
+        pytest.param("", "W2", [CONTACT, *EVERY, BEFORE, AFTER], id="nothing at all"),
+        pytest.param("K1 silent K2", "W2", [CONTACT, *EVERY, BEFORE, AFTER], id="a silent non-contact tester proves nothing"),
+        pytest.param("bn bg ng K2", "W2", [BEFORE], id="instrument not proved before"),
+        pytest.param("K1 bn bg ng", "W2", [AFTER], id="instrument not proved after"),
+        pytest.param("K1 bn bg ng K4", "W2", [AFTER], id="the known source was dead itself"),
+        pytest.param("K3 bn bg ng K3", "W2", [BEFORE, AFTER], id="another instrument was proved"),
+        pytest.param("K1 bn ng K2", "W2", ["test ungrounded to ground"], id="ungrounded to ground left out"),
+        pytest.param("K1 bn bg K2", "W2", ["test grounded to ground"], id="grounded to ground left out"),
+        pytest.param("K1 bn bg ng hot K2", "W2", ["a reading near zero (reading hot shows 118 V)"], id="one reading was not near zero"),
+        pytest.param("K1 bn bg ng K2 / A 5", "W2", [CONTACT, *EVERY, BEFORE, AFTER], id="something was switched afterwards"),
+        pytest.param("K1 1n 2n 1g 2g gn both K2", "W1", [], id="two legs, every pair"),
+        pytest.param("K1 1n 1g gn K2", "W1", ["test W1 red to grounded", "test W1 red to ground", "test W1 black to W1 red"],
+                     id="one of two legs was tested and stands for the other in nothing"),
+        pytest.param("K1 bn bg ng K2", "W1", ["test W1 black to grounded", "test W1 black to ground", "test W1 red to grounded",
+                     "test W1 red to ground", "test W1 black to W1 red", "test grounded to ground", CONTACT, BEFORE, AFTER],
+                     id="another cable was tested"),
+        pytest.param("K1 bn bg ng K2", "A 5", [], id="called dead by its breaker"),
+    ],
+)  # fmt: skip
+def test_proof_of_dead(steps_taken: str, what: str, missing: list[str]) -> None:
+    """Live-dead-live on every relevant pair, with one instrument, and nothing switched in between.
+
+    Source: NFPA 70E 120.5 and the DOE Electrical Safety Handbook (standard practice); 29 CFR 1910.333(b)(2)(iv).
+    """
+    readings, _, switched = steps_taken.partition(" / ")
+    lines = [f"  - {{did: tested, what: W2, readings: [{tag}]}}" for tag in readings.split()]
+    lines += [f"  - {{did: switched, what: {switched}, to: off}}"] if switched else []
+    lines += [f"  - {{did: called dead, what: {what}}}"]
+    installation = made(CLAIM + "\n".join(lines), "A: {breakers: {1/3: 15, 5: 20}}")
+    (claim,) = installation.items["claim"]
+    assert sorted(claim.data["missing"].value) == sorted(missing)
+
+
+def test_claims_keep_their_names_when_the_log_grows() -> None:
+    """A step put in before a claim renames nothing; the same claim twice has two names."""
+    claims = "  - {did: called dead, what: W2}\n  - {at: '10:05', did: called dead, what: W2}\n  - {did: called dead, what: W2}\n"
+    panel = "A: {breakers: {1/3: 15, 5: 20}}"
+    short = [claim.tag for claim in made(CLAIM + claims, panel).items["claim"]]
+    grown = [claim.tag for claim in made(CLAIM + "  - {did: opened, what: B2}\n" + claims, panel).items["claim"]]
+    assert short == grown == ["W2", "10:05 W2", "W2 (2)"]
+
+
 # -- the work grows as the record does
 
 

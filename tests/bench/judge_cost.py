@@ -135,7 +135,7 @@ def rulebook() -> tuple[float, float, int]:
     record = houses.as_bytes(houses.house(1, cables=600, doubt=0, untraced=0))
     house = trace(read_record(load_bytes(record, "bench.yaml")))
     collected = collect()
-    objects = namespaces(house)
+    objects = mirrored(house)
     pairs: list[tuple[Rule, list[Item], list[Any]]] = []
     for made in collected.rules:
         if made.wants:
@@ -159,9 +159,13 @@ def rulebook() -> tuple[float, float, int]:
     return best(judged) / count * 1e6, best(plainly) / count * 1e6, count
 
 
-def namespaces(house: Installation) -> dict[Item, SimpleNamespace]:
+class Thing:
+    """A plain object, compared by identity: things of a house lead back to each other."""
+
+
+def mirrored(house: Installation) -> dict[Item, Thing]:
     """A plain object for every item of a house, with its certain facts and the objects of related items."""
-    objects = {item: SimpleNamespace(tag=item.tag, words=item.words) for held in house.items.values() for item in held}
+    objects = {item: Thing() for held in house.items.values() for item in held}
 
     def value(held: Any) -> Any:
         if isinstance(held, tuple):
@@ -169,6 +173,7 @@ def namespaces(house: Installation) -> dict[Item, SimpleNamespace]:
         return objects.get(held, held) if isinstance(held, Item) else held
 
     for item, made in objects.items():
+        vars(made).update(tag=item.tag, words=item.words)
         for name, held in item.data.items():
             if not isinstance(held, Fact) or held.kind == EXACT:
                 setattr(made, name, value(held.value if isinstance(held, Fact) else held))

@@ -9,7 +9,7 @@ that a rule which finds nothing costs little; any other read ends the run.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from asfound.data import data
 from asfound.record.facts import EXACT, NOT_RECORDED, UNSEEN, Fact, Item, unseen
@@ -132,8 +132,9 @@ class View:
     words: str  # the item in a sentence: `cable W1, panel A to hall`
     kind_of_item: str
 
-    def __getattr__(self, name: str) -> Any:
-        raise NotImplementedError
+    if TYPE_CHECKING:
+
+        def __getattr__(self, name: str) -> Any: ...
 
     def __setattr__(self, name: str, value: Any) -> None:
         raise AttributeError(f"a rule may not write to the record ({name} of {self._item.words})")
