@@ -112,7 +112,7 @@ def test_a_better_sentence_changes_no_identity(collected: Collected) -> None:
 
 def test_identity_is_rule_item_and_cause() -> None:
     """Worked out here by hand: a change of it would make every old defect new."""
-    expected = hashlib.sha256("box-overfull\x1fbox hall\x1fcause".encode()).hexdigest()[:12]
+    expected = hashlib.sha256(b"box-overfull\x1fbox hall\x1fcause").hexdigest()[:12]
     assert identity_of("box-overfull", "box hall", [], "cause") == expected
     assert identity_of("r", "a", ["x", "y"], "") == identity_of("r", "a", ["y", "x"], "")
     others = [("s", "a", [], ""), ("r", "b", [], ""), ("r", "a", [], "c"), ("r", "a", ["x"], ""), ("ra", "", [], "")]
