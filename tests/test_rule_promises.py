@@ -23,6 +23,7 @@ import pytest
 import asfound_rules
 from asfound.data import data
 from asfound.judge.cases import LISTS, Case, Tried, cases_file, read_cases, reads_of, try_case
+from asfound.judge.results import risk_of
 from asfound.judge.rules import BadRule, Rule
 from asfound.judge.tables import Table, TableSet
 from asfound.judge.views import facts_of
@@ -248,6 +249,7 @@ def test_caution_opens_with_a_fitting_signal_word(rule: Rule) -> None:
     printed = f"{rule.caution} {rule.title}"
     if rule.severity in ("catastrophic", "critical") or re.search(r"\b(kill|shock|fire)\b", printed):
         assert word in ("Danger", "Warning")
+    assert (word == "Danger") == (risk_of(rule) == "high")
 
 
 @every_rule

@@ -14,7 +14,7 @@ NEUTRALS = ("neutral", "load_neutral")
     of="net",
     severity="catastrophic",
     likelihood="remote",
-    caution="Danger: neutral current flows over this metal, and when the neutral opens anywhere ahead, all of it "
+    caution="Warning: neutral current flows over this metal, and when the neutral opens anywhere ahead, all of it "
     "stands at line voltage and can kill. Loosen neither with the circuit on.",
     defer="Where neutral and ground are joined is for the adopted local code and a licensed electrician; it is one "
     "place only, at the service or a separately derived source.",
@@ -45,7 +45,7 @@ def neutral_and_ground_joined(net):
     of="device",
     severity="catastrophic",
     likelihood="remote",
-    caution="Danger: a tester shows this receptacle as grounded, and when its neutral opens every metal case plugged "
+    caution="Warning: a tester shows this receptacle as grounded, and when its neutral opens every metal case plugged "
     "into it stands at line voltage and can kill. Plug nothing with a metal case into it.",
     defer="What may be put in where there is no ground is for the adopted local code and a licensed electrician.",
     source="NFPA 70 (NEC) 250.142(B), 406.4(D)(2)",

@@ -64,7 +64,7 @@ def service_neutral_not_bonded(panel):
     of="panel",
     severity="catastrophic",
     likelihood="remote",
-    caution="Danger: the grounds of every circuit of this panel lead nowhere, so metal with a fault stays at line "
+    caution="Warning: the grounds of every circuit of this panel lead nowhere, so metal with a fault stays at line "
     "voltage and can kill. Treat all metal on its circuits as possibly live.",
     defer="How a feeder is grounded, and what an old one to a separate building may keep, is for the adopted local "
     "code and a licensed electrician.",

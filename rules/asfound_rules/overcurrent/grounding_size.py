@@ -16,7 +16,7 @@ AS_MADE = "as the cable is made"
     of="conductor",
     severity="critical",
     likelihood="remote",
-    caution="Danger: in a fault this wire can burn off before the breaker opens and leave metal parts live. Touch no "
+    caution="Warning: in a fault this wire can burn off before the breaker opens and leave metal parts live. Touch no "
     "metal on this circuit that could be live; prove it first.",
     defer="A raceway or armour can be the grounding path instead; the adopted local code and a licensed electrician "
     "decide.",

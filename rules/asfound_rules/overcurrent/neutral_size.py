@@ -11,7 +11,7 @@ from asfound_rules.overcurrent.sizes import is_smaller, limit_of, live_in, metal
     of="conductor",
     severity="catastrophic",
     likelihood="remote",
-    caution="Danger: the neutral carries the whole load and no breaker watches it alone, so it can overheat inside the "
+    caution="Warning: the neutral carries the whole load and no breaker watches it alone, so it can overheat inside the "
     "wall and start a fire. Add no load to this circuit.",
     defer="Feeder neutrals go by calculation, and neutrals of ranges and dryers by rules of their own; the adopted "
     "local code and a licensed electrician decide.",

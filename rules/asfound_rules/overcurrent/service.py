@@ -14,7 +14,7 @@ DWELLINGS = ("dwelling", "manufactured home")
     of="panel",
     severity="catastrophic",
     likelihood="remote",
-    caution="Danger: only the utility's own fuse protects these conductors, and they stay live with the main off. Keep "
+    caution="Warning: only the utility's own fuse protects these conductors, and they stay live with the main off. Keep "
     "away from them; add no load to this panel.",
     defer="Parallel conductors, calculated loads and the utility's own conductors follow rules of their own; the "
     "adopted local code and a licensed electrician decide.",
