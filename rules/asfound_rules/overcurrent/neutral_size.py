@@ -11,8 +11,8 @@ from asfound_rules.overcurrent.sizes import is_smaller, limit_of, live_in, metal
     of="conductor",
     severity="catastrophic",
     likelihood="remote",
-    caution="Warning: the neutral carries the whole load and no breaker watches it alone, so it can overheat inside the "
-    "wall and start a fire. Add no load to this circuit.",
+    caution="Warning: the neutral carries the whole load and no breaker watches it alone, so it can overheat inside "
+    "the wall and start a fire. Add no load to this circuit.",
     defer="Feeder neutrals go by calculation, and neutrals of ranges and dryers by rules of their own; the adopted "
     "local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 210.19(A), 220.61, 240.4(D)",

@@ -11,8 +11,8 @@ from asfound_rules.overcurrent.loads import BETWEEN
     of="device",
     severity="critical",
     likelihood="occasional",
-    caution="Warning: with one breaker off the other keeps this load and its wires live, and they can kill. Switch both "
-    "off and prove every wire dead.",
+    caution="Warning: with one breaker off the other keeps this load and its wires live, and they can kill. Switch "
+    "both off and prove every wire dead.",
     defer="Whether a handle tie is enough or a two-pole breaker is needed is for the adopted local code and a licensed "
     "electrician.",
     source="NFPA 70 (NEC) 240.15(B), 210.4(B)",

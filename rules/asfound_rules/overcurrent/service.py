@@ -14,8 +14,8 @@ DWELLINGS = ("dwelling", "manufactured home")
     of="panel",
     severity="catastrophic",
     likelihood="remote",
-    caution="Warning: only the utility's own fuse protects these conductors, and they stay live with the main off. Keep "
-    "away from them; add no load to this panel.",
+    caution="Warning: the main lets through more than these conductors carry, so they can overheat and start a fire; "
+    "ahead of it they have no protection here and stay live with the main off. Keep away from them; add no load.",
     defer="Parallel conductors, calculated loads and the utility's own conductors follow rules of their own; the "
     "adopted local code and a licensed electrician decide.",
     source="NFPA 70 (NEC) 230.42, 230.90, 240.4(B), 310.12 (310.15(B)(7) and earlier)",
