@@ -230,6 +230,21 @@ def test_explain_prints_a_page_and_lists_all() -> None:
     assert "did you mean 'box-overfull'" in lost.stderr
 
 
+def test_pages_that_cannot_be_written_give_a_sentence(tmp_path: Path) -> None:
+    """A folder below a file is no folder."""
+    (tmp_path / "file").write_text("")
+    done = run("explain", "--pages", str(tmp_path / "file" / "pages"))
+    assert done.returncode == 2
+    assert "cannot be written" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_the_demo_is_eighty_columns_with_every_rule() -> None:
+    for options in ([], ["--all"]):
+        lines = run("check", "fixtures/demo.yaml", "--as-of", "2026-05-20", *options).stdout.splitlines()
+        assert [line for line in lines if len(line) > 80] == []
+
+
 def test_times_are_printed_on_standard_error(record: Path) -> None:
     done = run("check", str(record), "--times", "--format", "json")
     json.loads(done.stdout)

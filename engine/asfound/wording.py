@@ -2,16 +2,8 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable
-
-
-def nearest(word: str, known: Iterable[str]) -> str | None:
-    """The known name closest to `word`, ignoring case; None when nothing is close."""
-    by_lower = {name.lower(): name for name in known}
-    found = difflib.get_close_matches(word.lower(), list(by_lower), n=1, cutoff=0.6)
-    return by_lower[found[0]] if found else None
 
 
 def quoted_list(words: Iterable[str], limit: int = 30) -> str:

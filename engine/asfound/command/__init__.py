@@ -8,6 +8,7 @@ usable; 3 the record is refused; 4 a rule failed; 5 there was nothing to check.
 from __future__ import annotations
 
 import importlib
+from pathlib import Path
 from typing import Any
 
 import click
@@ -25,6 +26,15 @@ Exit status:
   4  a rule failed on some item; its silence means nothing
   5  there was nothing to check
 """
+
+rules_option = click.option(
+    "--rules",
+    "named",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    metavar="PATH",
+    help="Also load this file or folder of rules; repeatable.",
+)
 
 _COMMANDS = {
     "check": "Judge a record: trace its circuits and report graded defects.",

@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from asfound.command import DEFECT, NOTHING, OK, REFUSED, RULE_FAILED, STATUSES, USAGE
+from asfound.command import DEFECT, NOTHING, OK, REFUSED, RULE_FAILED, STATUSES, USAGE, rules_option
 from asfound.data import data
 
 
@@ -42,14 +42,7 @@ class Day(click.ParamType):
     metavar="YEAR",
     help="Judge by the tables of this edition year instead.",
 )
-@click.option(
-    "--rules",
-    "named",
-    type=click.Path(path_type=Path),
-    multiple=True,
-    metavar="PATH",
-    help="Also load this file or folder of rules; repeatable.",
-)
+@rules_option
 @click.option(
     "--amend",
     "amended",

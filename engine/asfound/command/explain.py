@@ -8,20 +8,13 @@ from pathlib import Path
 
 import click
 
-from asfound.command import USAGE
-from asfound.wording import nearest
+from asfound.command import USAGE, rules_option
+from asfound.names import Names
 
 
 @click.command()
 @click.argument("rule", required=False)
-@click.option(
-    "--rules",
-    "named",
-    type=click.Path(path_type=Path),
-    multiple=True,
-    metavar="PATH",
-    help="Also load this file or folder of rules; repeatable.",
-)
+@rules_option
 @click.option(
     "--pages",
     type=click.Path(path_type=Path, file_okay=False),
@@ -46,10 +39,14 @@ def explain(rule: str | None, named: tuple[Path, ...], pages: Path | None) -> No
 
         newest = max(edition.effective for table in collected.tables for edition in table.editions)
         book = rulebook(collected.rules, TableSet(collected.tables, newest))
-        for name, text in book.items():
-            path = pages / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(text, encoding="utf-8")
+        try:
+            for name, text in book.items():
+                path = pages / name
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_text(text, encoding="utf-8")
+        except OSError as error:
+            click.echo(f"{pages} cannot be written ({error.strerror}); check the folder and its permissions.", err=True)
+            sys.exit(USAGE)
         click.echo(f"Wrote {len(book)} pages to {pages}.")
         return
     if rule is None:
@@ -63,9 +60,8 @@ def explain(rule: str | None, named: tuple[Path, ...], pages: Path | None) -> No
     try:
         found = collected.rule(rule)
     except KeyError:
-        known = [one.name for one in collected.rules]
-        guess = nearest(rule, known)
-        hint = f"did you mean {guess!r}" if guess else "asfound explain lists them all"
+        close = Names(one.name for one in collected.rules).close(rule)
+        hint = f"did you mean {close[0]!r}" if close else "asfound explain lists them all"
         click.echo(f"There is no rule named {rule!r}; {hint}.", err=True)
         sys.exit(USAGE)
     from asfound.render.rulepage import rule_page

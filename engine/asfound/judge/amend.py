@@ -16,7 +16,7 @@ from typing import Any
 from asfound.data import data
 from asfound.judge.rules import BadRule
 from asfound.load import Map, Refused, load_file
-from asfound.wording import nearest
+from asfound.names import Names
 
 _PARTS = ("amendment", "effective", "source", "invented", "tables", "grades")
 
@@ -39,13 +39,12 @@ def read_amendment(file: Path) -> Amendment:
     try:
         document = load_file(file)
     except Refused as refused:
-        raise BadRule(str(refused)) from None
+        raise BadRule(str(refused).rstrip(".")) from None
     root = document.root
     for part in root:
         if part not in _PARTS:
-            guess = nearest(part, _PARTS)
-            hint = f"did you mean {guess!r}" if guess else f"parts: {', '.join(_PARTS)}"
-            raise BadRule(f"{file} line {root.key_places[part].line}: nothing called {part!r} belongs here; {hint}")
+            place = f"{file} line {root.key_places[part].line}"
+            raise BadRule(f"{place}: nothing called {part!r} belongs here; {Names(_PARTS).hint(part, 'parts')}")
     for part in ("amendment", "effective", "source"):
         if not isinstance(root.get(part), str):
             raise BadRule(f"{file}: {part!r} is missing; add it as text")
@@ -85,8 +84,7 @@ class Amendments:
             for kind, names, known in (("table", one.rows, known_tables), ("rule", one.steps, known_rules)):
                 for name in names:
                     if name not in known:
-                        guess = nearest(name, known)
-                        hint = f"did you mean {guess!r}" if guess else "see asfound explain for what there is"
+                        hint = Names(sorted(known)).hint(name)
                         raise BadRule(f"{one.file} amends a {kind} named {name!r}, and there is none; {hint}")
 
     def rows(self, table: str) -> dict[str, tuple[Any, Amendment]]:

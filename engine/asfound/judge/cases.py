@@ -17,11 +17,11 @@ from asfound.judge.tables import TableSet
 from asfound.judge.views import facts_of
 from asfound.judge.worlds import Explored, explore
 from asfound.load import Map, Refused, Seq, load_file
+from asfound.names import Names
 from asfound.record.build import Record
 from asfound.record.facts import Fact, Item, exact, unseen
 from asfound.record.forms import read_fact
 from asfound.shape import is_doubt
-from asfound.wording import nearest
 
 LISTS = ("finds", "clear", "cannot tell")
 _ABOUT = ("why", "says", "missing", "certainty", "as_of", "site")
@@ -79,8 +79,7 @@ def _case(rule: Rule, name: str, entry: Map, file: Path) -> Case:
     where = f"{file} line {entry.place.line}"
     for key in entry:
         if key not in (*_ABOUT, rule.of):
-            guess = nearest(key, (*_ABOUT, rule.of))
-            raise BadRule(f"{where}: a case has no {key!r}{f'; did you mean {guess!r}' if guess else ''}")
+            raise BadRule(f"{where}: a case has no {key!r}; {Names((*_ABOUT, rule.of)).hint(key, 'parts')}")
     if not entry.get("why") or not isinstance(entry.get(rule.of), Map):
         raise BadRule(f"{where}: a case needs why and {rule.of}")
     said = entry.get("says", ())
@@ -109,8 +108,7 @@ def made_item(kind: str, held: Map, where: str, counter: list[int] | None = None
         if name in ("tag", "words"):
             continue
         if name not in names:
-            guess = nearest(name, [*names, "tag", "words"])
-            hint = f"did you mean {guess!r}" if guess else f"facts: {', '.join(names)}"
+            hint = Names([*names, "tag", "words"]).hint(name, "facts")
             raise BadRule(f"{where}: no fact named {name!r} on a {kind}; {hint}")
         item.data[name] = _held(str(names[name]["is"]), held, name, where, counter)
     return item
@@ -134,7 +132,7 @@ def _held(form: str, holder: Map, name: str, where: str, counter: list[int]) -> 
     fact = read_fact(holder, name, name)
     if sort == "words":  # a list of words in each of its values
         listed = tuple(held if isinstance(held, tuple) else (held,) for held in fact.values)
-        return Fact(fact.kind, listed, written=fact.written, place=place, how=fact.how, note=fact.note_source)
+        return fact.restated(fact.kind, listed)
     return fact
 
 

@@ -265,7 +265,7 @@ def _evidence(world: World, record: Record) -> Iterable[Evidence]:
             value = word_of(fact.values[0 if index is None else index])
         if fact.kind is LISTED and len(fact.values) > 1:
             value = f"{value}, of {' or '.join(map(word_of, fact.values))}"
-        visit = record.visits.get(fact.visit or item.visit or record.seen_on) or _only(record)
+        visit = record.visit_of(fact.visit, item.visit)
         yield Evidence(
             item=item.tag if item.kind != "site" else "the site",
             fact=name,
@@ -279,10 +279,6 @@ def _evidence(world: World, record: Record) -> Iterable[Evidence]:
             on=visit.on if visit else "",
             note=fact.note,
         )
-
-
-def _only(record: Record) -> Any:
-    return next(iter(record.visits.values())) if len(record.visits) == 1 else None
 
 
 def word_of(value: Any) -> str:

@@ -10,8 +10,8 @@ from typing import Any
 
 from asfound.data import data
 from asfound.judge.views import Gap, Missing, NotHere, Plain, View, item_of, left_out, related, run_of
+from asfound.names import Names
 from asfound.record.facts import EXACT, NOT_RECORDED, Fact
-from asfound.wording import nearest
 
 RuleFunction = Callable[..., Iterable[Any]]
 
@@ -102,11 +102,12 @@ def _make(
     title, _, notes = doc.partition("\n")
     wants = tuple(inspect.signature(function).parameters)
     signal, _, danger = caution.partition(":")
-    guess = nearest(of, data("facts"))
-    kinds = f"of= one of {', '.join(data('facts'))}"
+    kinds = data("facts")
+    close = [] if of in kinds else Names(kinds).close(of)
+    meant = f"; did you mean {close[0]!r}" if close else ""
     checks = [
         (bool(name) and name == name.lower() and " " not in name, "a name in lower case without spaces"),
-        (of in data("facts"), f"{kinds}; did you mean {guess!r}" if guess else kinds),
+        (of in kinds, f"of= one of {', '.join(kinds)}{meant}"),
         (severity in grades["severities"], f"severity= one of {', '.join(grades['severities'])}"),
         (likelihood in grades["likelihoods"], f"likelihood= one of {', '.join(grades['likelihoods'])}"),
         (

@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from asfound.data import data
+from asfound.names import Names
 from asfound.record.facts import EXACT, NOT_RECORDED, UNSEEN, Fact, Item, unseen
-from asfound.wording import nearest
 
 __all__ = [
     "Doubtful", "Gap", "Missing", "NotHere", "Noted", "Plain", "Read", "Run", "View", "facts_of", "item_of",
@@ -116,9 +116,8 @@ def related(item: Item, name: str) -> bool:
     """Whether `name` stands for related items. Raises `AttributeError` when items of this kind have no such fact."""
     names = facts_of(item.kind)
     if name not in names:
-        guess = nearest(name, [*names, "tag"])
-        hint = f"; did you mean {guess!r}" if guess else f"; facts: {', '.join(names)}"
-        raise AttributeError(f"no fact named {name!r} on a {item.kind}{hint}")
+        hint = Names([*names, "tag"]).hint(name, "facts")
+        raise AttributeError(f"no fact named {name!r} on a {item.kind}; {hint}")
     return str(names[name]["is"]).startswith("items ")
 
 

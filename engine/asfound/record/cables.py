@@ -67,16 +67,7 @@ def _from_type(name: str, values: tuple[str, ...], fact: Fact) -> Fact:
         kind = EXACT if strength(fact.how) == "observed" else WEAK
         if name == "gauge" and kind is WEAK:
             values = (*values, *neighbours(name, values[0], fact.how))
-    return Fact(
-        kind,
-        values,
-        written=fact.written,
-        place=fact.place,
-        how=fact.how,
-        by=fact.by,
-        visit=fact.visit,
-        note=fact.note_source,
-    )
+    return fact.restated(kind, values)
 
 
 def _size_by_jacket(context: Context, cable: Item) -> None:
@@ -117,16 +108,8 @@ def _building_year(context: Context) -> Fact:
     built = context.record.site.data.get("built")
     if not isinstance(built, Fact) or not built.values:
         return NOT_RECORDED
-    return Fact(
-        WEAK if built.kind is EXACT else built.kind,
-        built.values,
-        written=built.written,
-        place=built.place,
-        how=built.how,
-        by=built.by,
-        visit=built.visit,
-        note="year of the building; the cable can be younger",
-    )
+    kind = WEAK if built.kind is EXACT else built.kind
+    return built.restated(kind, built.values, "year of the building; the cable can be younger")
 
 
 def _conductors(context: Context, cable: Item, brought: Iterable[str], held: Map, year: Fact) -> tuple[Item, ...]:
@@ -179,7 +162,7 @@ def _ground_size(cable: Item) -> Fact:
     ladder = data("ways")["neighbours"]["gauge"]["ladder"]
     smaller = ladder[ladder.index(size.value) - 1]
     note = "grounding conductor taken to be as large as the others; older cable often has a smaller one"
-    return Fact(WEAK, (size.value, smaller), written=size.written, place=size.place, how=size.how, note=note)
+    return size.restated(WEAK, (size.value, smaller), note)
 
 
 def _places(context: Context, cable: Item, held: Map) -> None:

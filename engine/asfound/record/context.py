@@ -145,13 +145,4 @@ def derived(source: Any, values: Callable[[Any], Any], reason: str) -> Fact:
         return unseen(reason, place=source.place, written=source.written)
     follow = tuple(dict.fromkeys(values(value) for value in source.values))
     settled = len(follow) == 1 and source.kind in (LISTED, ASSUMED)
-    return Fact(
-        EXACT if settled else source.kind,
-        follow,
-        written=source.written,
-        place=source.place,
-        how=source.how,
-        by=source.by,
-        visit=source.visit,
-        note=source.note_source,
-    )
+    return source.restated(EXACT if settled else source.kind, follow)

@@ -59,6 +59,13 @@ class Fact:
         """The stated value. Raises `IndexError` when the fact was not seen."""
         return self.values[0]
 
+    def restated(self, kind: str, values: tuple[Any, ...], note: str | Callable[[], str] | None = None) -> Fact:
+        """Another fact with the evidence of this one: same text, place, way of knowing and witness."""
+        return Fact(
+            kind, values, written=self.written, place=self.place, how=self.how, by=self.by, visit=self.visit,
+            note=self.note_source if note is None else note,
+        )  # fmt: skip
+
     def __repr__(self) -> str:
         return f"Fact({self.kind}, {self.values!r})"
 

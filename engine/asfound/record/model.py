@@ -70,6 +70,19 @@ class Record:
     terminals: dict[tuple[str, str], list[Item]] = field(default_factory=dict)
     landings: list[tuple[Item, str, str]] = field(default_factory=list)
 
+    def visit_of(self, *tags: str) -> Visit | None:
+        """The visit of a thing: the first of the tags that is one, else the visit of everything, else the only one."""
+        for tag in (*tags, self.seen_on):
+            if tag in self.visits:
+                return self.visits[tag]
+        return next(iter(self.visits.values())) if len(self.visits) == 1 else None
+
+    def moment(self, at: str, visit: str) -> str:
+        """A date and time; the day of its visit before a time that stands alone, when that day is known."""
+        at = at.replace("T", " ")
+        held = None if not at or " " in at else self.visit_of(visit)
+        return at if held is None else f"{held.on} {at}"
+
     def count(self) -> dict[str, int]:
         """How many of each kind of thing the record holds."""
         return {

@@ -276,15 +276,22 @@ def _list(title: str, entries: list[str]) -> str:
 def _checked(results: Results, everything: bool) -> str:
     """Counts by rule, so that silence is not read as good."""
     lines = [_rule_line("WHAT WAS CHECKED"), *_wrap(data("wording")["silence"], ""), ""]
-    lines.append(f"  {'rule':<36}{'defect':>7}{'may be':>7}{'clear':>7}{'open':>7}{'n/a':>7}{'failed':>7}")
+    lines.append(_row("rule", ["defect", "maybe", "clear", "open", "n/a", "failed"]))
     for name, counter in sorted(results.counts.items()):
         numbers = [counter[o] for o in ("defect", "possible", "clear", "cannot tell", "does not apply", "rule failed")]
         if everything or any(numbers[:4]) or numbers[5]:
-            lines.append(f"  {name:<36}" + "".join(f"{number or '-':>7}" for number in numbers))
+            lines.append(_row(name, [str(number or "-") for number in numbers]))
     absent = [name for name, c in results.counts.items() if not sum(c.values()) - c["does not apply"]]
     if absent and not everything:
         lines += _wrap(f"{plural(len(absent), 'rule')} found nothing to look at; --all lists them.", "  ")
     return "\n".join(lines)
+
+
+def _row(name: str, cells: list[str]) -> str:
+    """One line of the table of checks: the name, then the numbers, within `WIDTH`."""
+    widths = (7, 6, 6, 6, 6, 7)
+    numbers = "".join(f"{cell:>{width}}" for cell, width in zip(cells, widths, strict=True))
+    return f"  {name:<{WIDTH - 2 - sum(widths)}}{numbers}"
 
 
 def _scale() -> str:

@@ -16,11 +16,12 @@ from typing import Any
 
 from asfound.data import data
 from asfound.record.build import Record
+from asfound.record.colours import colour_of, is_ground
 from asfound.record.facts import ASSUMED, EXACT, WEAK, Fact, Item, exact, unseen
-from asfound.trace.nets import Net, Pole, build_nets, by_tag, groups_of, pole_order
+from asfound.trace.nets import LIVE, Net, Pole, build_nets, by_tag, groups_of, pole_order
 from asfound.trace.proof import claims
-from asfound.trace.reach import Reach
-from asfound.trace.relations import Traced, relate
+from asfound.trace.reach import Reach, Traced
+from asfound.trace.relations import relate
 from asfound.wording import joined, quoted_list
 
 TERMINAL_ROLES = {
@@ -30,8 +31,6 @@ TERMINAL_ROLES = {
     "neutral": "grounded", "load_neutral": "grounded", "ground": "grounding",
 }  # fmt: skip
 _SUPPLIED = ("line", "line_2", "common", "traveller_1", "traveller_2", "traveller_3", "traveller_4")
-LIVE = ("ungrounded", "switched", "traveller")
-_GROUND_COLOURS = ("bare", "green", "green/yellow")
 MAX_CANDIDATES = 20
 """Breakers, or sets of them, that a doubtful fact still lists: the spaces of a large panel. Beyond, it is not seen."""
 
@@ -94,7 +93,7 @@ class _Tracer:
         circuits = self._circuits()
         record = self.record
         nets_under = {terminal: self.items[net.number] for terminal, net in self.by_terminal.items()}
-        more = relate(Traced(record, self.nets, self.items, self.reach.grounded, self.by_terminal, self.reach))
+        more = relate(Traced(record, self.nets, self.items, self.reach, self.by_terminal))
         return Installation(
             record=record,
             items={
@@ -133,7 +132,7 @@ class _Tracer:
                 joints=tuple(net.joints),
                 breakers=exact(self._breakers(tuple(net.poles)), note=self._reason(net), label="breaker"),
                 fed_by=fed_by,
-                grounding_conductors=tuple(c for c in net.conductors if _colour(c) in _GROUND_COLOURS),
+                grounding_conductors=tuple(c for c in net.conductors if is_ground(c)),
                 on_neutral_bar=exact(any(bar == "neutral bar" for _, bar in net.bars), note="as traced"),
                 on_ground_bar=exact(any(bar == "ground bar" for _, bar in net.bars), note="as traced"),
                 fully_traced=exact(not net.open, note=lambda net=net: _open_words(net)),
@@ -219,7 +218,7 @@ class _Tracer:
         """What the net does: by connection when that decides, else weakly by terminals, else by colour."""
         reach, number = self.reach, net.number
         bars = {bar for _, bar in net.bars}
-        only_grounds = bool(net.conductors) and all(_colour(c) in _GROUND_COLOURS for c in net.conductors)
+        only_grounds = bool(net.conductors) and all(is_ground(c) for c in net.conductors)
         lands_neutral = any(name in ("neutral", "load_neutral") for _, name in net.terminals)
         function = ""
         if net.poles or any(bar.startswith("lug") for bar in bars):
@@ -246,7 +245,7 @@ class _Tracer:
             roles = {"traveller": None}
         elif "ungrounded" in roles or "switched" in roles:
             roles.pop("traveller", None)
-        colours = list(dict.fromkeys(filter(None, map(_colour, net.conductors))))
+        colours = list(dict.fromkeys(filter(None, map(colour_of, net.conductors))))
         suggested = [role for conductor in net.conductors for colour in _colours(conductor) for role in _roles(colour)]
         if len(roles) == 1:
             stated, how = next(iter(roles)), "terminal it lands on"
@@ -300,9 +299,7 @@ class _Tracer:
             colour = conductor.data.get("colour")
             if isinstance(colour, Fact) and colour.values:
                 suggested = tuple(dict.fromkeys(_roles(value)[0] for value in colour.values))
-                conductor.data["colour_role"] = Fact(
-                    colour.kind, suggested, written=colour.written, place=colour.place, how=colour.how
-                )
+                conductor.data["colour_role"] = colour.restated(colour.kind, suggested)
             function = item.data["function"]
             if net.number not in supplied:
                 conductor.data["switch_supply"] = exact(False, note="as traced")
@@ -519,10 +516,6 @@ def _values(item: Item, name: str) -> tuple[Any, ...]:
 def _colours(conductor: Item) -> tuple[str, ...]:
     """Every colour that the conductor can have."""
     return _values(conductor, "colour")
-
-
-def _colour(conductor: Item) -> str | None:
-    return next(iter(_colours(conductor)), None)
 
 
 def _roles(colour: str) -> list[str]:

@@ -10,12 +10,11 @@ from typing import Any
 
 from asfound.record.facts import EXACT, Item, exact
 from asfound.record.model import Record
-from asfound.trace.nets import Pole
-from asfound.trace.sides import Sides
+from asfound.trace.nets import LIVE, Pole
+from asfound.trace.reach import Traced
 
 Point = tuple[str, Any]
 """What a reading was taken at: a sort such as conductor, terminal, bar or earth, and the thing itself."""
-_LIVE = ("ungrounded", "switched", "traveller")
 
 
 def is_reference(point: Point) -> bool:
@@ -27,7 +26,7 @@ def is_reference(point: Point) -> bool:
     return sort in ("earth", "bar", "box", "panel") or (sort == "terminal" and held[1] == "ground")
 
 
-def add_readings(sides: Sides) -> None:
+def add_readings(sides: Traced) -> None:
     """For each reading whether it is from live to neutral, and the breakers of its live point that were off then."""
     record = sides.record
     poles = {pole: sides.items[net.number] for net in sides.nets for pole in net.poles}
@@ -46,7 +45,7 @@ def add_readings(sides: Sides) -> None:
                 reading.data["off_then"] = fed if fed and set(fed) <= off[reading.tag] else ()
 
 
-def _net(sides: Sides, poles: dict[Pole, Item], point: Point) -> Item | None:
+def _net(sides: Traced, poles: dict[Pole, Item], point: Point) -> Item | None:
     """The net at a point of a reading; None for a bar, a box and the earth."""
     sort, held = point
     if sort == "conductor":
@@ -60,14 +59,14 @@ def _net(sides: Sides, poles: dict[Pole, Item], point: Point) -> Item | None:
     return None
 
 
-def _side(sides: Sides, poles: dict[Pole, Item], point: Point) -> str:
+def _side(sides: Traced, poles: dict[Pole, Item], point: Point) -> str:
     if point[0] == "bar":
         return "neutral" if point[1][1] == "neutral bar" else ""
     net = _net(sides, poles, point)
     if net is None or net.data["function"].kind != EXACT or net.data["live_through"].value:
         return ""
     function = net.data["function"].value
-    return "live" if function in _LIVE else "neutral" if function == "grounded" else ""
+    return "live" if function in LIVE else "neutral" if function == "grounded" else ""
 
 
 def _off_at(record: Record) -> dict[str, set[Item]]:

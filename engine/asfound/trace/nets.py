@@ -18,6 +18,8 @@ from asfound.record.facts import Fact, Item
 from asfound.wording import natural
 
 Pole = tuple[str, str]  # panel tag, space
+LIVE = ("ungrounded", "switched", "traveller")
+"""What a conductor does that a breaker feeds."""
 Terminal = tuple[Item, str]  # device, name
 Node = Item | Pole | Terminal  # a conductor, joint or box; a pole; a terminal
 

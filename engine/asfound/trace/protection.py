@@ -150,8 +150,5 @@ def _joined(facts: list[Fact], decides: bool) -> Fact:
         decides in fact.values for fact in opened
     )  # none of them is bound to decide, so it can come out otherwise
     first = opened[0]
-    return Fact(
-        LISTED if all(fact.kind is LISTED for fact in opened) else WEAK,
-        (stated, not stated) if both else (stated,),
-        written=first.written, place=first.place, how=first.how, by=first.by, visit=first.visit, note=first.note_source,
-    )  # fmt: skip
+    kind = LISTED if all(fact.kind is LISTED for fact in opened) else WEAK
+    return first.restated(kind, (stated, not stated) if both else (stated,))

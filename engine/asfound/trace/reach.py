@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 
 from asfound.record.build import Record
 from asfound.record.facts import Item
@@ -169,3 +170,18 @@ class Reach:
                 self.poles[number], self.through[number] = ordered, named
         elif stray:
             self.open_nets.update(members)
+
+
+@dataclass(slots=True)
+class Traced:
+    """What the tracer hands on: the nets with their items, what reaches them, and the net of each terminal."""
+
+    record: Record
+    nets: list[Net]
+    items: list[Item]
+    reach: Reach
+    by_terminal: dict[Terminal, Net]
+
+    def item(self, net: Net) -> Item:
+        """The item of a net."""
+        return self.items[net.number]

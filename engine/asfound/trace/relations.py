@@ -6,7 +6,6 @@ Everything here is worked out once, after circuits are known; no rule repeats it
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Any
 
 from asfound.data import data
@@ -24,30 +23,15 @@ from asfound.trace.grounds import (
     panel_grounds,
 )
 from asfound.trace.measured import add_readings
-from asfound.trace.nets import Net, Terminal, by_kind, group_of
+from asfound.trace.nets import by_kind, group_of
 from asfound.trace.proof import missing_before
 from asfound.trace.protection import PROTECTS, Guard
-from asfound.trace.reach import Reach
+from asfound.trace.reach import Traced
 from asfound.trace.said import add_directory, labels
-from asfound.trace.sides import Sides, add_sides
+from asfound.trace.sides import add_sides
 from asfound.trace.ways import lead_back
 
 _LEGEND = re.compile(r"(?<![0-9/])([1-4]/0|[0-9]{1,2})\s*[-/]\s*([1-9])(?![0-9])")
-
-
-@dataclass(slots=True)
-class Traced:
-    """What the tracer hands over: nets with their items, and the net of a terminal or conductor."""
-
-    record: Record
-    nets: list[Net]
-    items: list[Item]
-    grounded: list[bool | None]
-    by_terminal: dict[Terminal, Net]
-    reach: Reach
-
-    def item(self, net: Net) -> Item:
-        return self.items[net.number]
 
 
 def relate(traced: Traced) -> dict[str, list[Item]]:
@@ -60,20 +44,19 @@ def relate(traced: Traced) -> dict[str, list[Item]]:
     _cable_facts(traced.record)
     _site_facts(traced.record)
     _reading_facts(traced)
-    lead_back(traced.record)
     record = traced.record
-    sides = Sides(record, traced.nets, traced.items, traced.reach, traced.by_terminal)
-    add_sides(sides)
-    add_directory(sides)
-    add_readings(sides)
+    lead_back(record)
+    add_sides(traced)
+    add_directory(traced)
+    add_readings(traced)
     return {"label": labels(record), "entry": _entries(traced), "instrument": _instruments(record)}
 
 
 def _net_facts(traced: Traced) -> None:
     for net, item in zip(traced.nets, traced.items, strict=True):
-        through = traced.grounded[net.number] is True
+        through = traced.reach.grounded[net.number] is True
         item.data["neutral_through_switch"] = exact(through, note="as traced")
-        item.data["reaches_neutral_bar"] = exact(traced.grounded[net.number] is not None, note="as traced")
+        item.data["reaches_neutral_bar"] = exact(traced.reach.grounded[net.number] is not None, note="as traced")
         panels = dict.fromkeys(traced.record.panels[tag] for tag, _ in net.bars if tag in traced.record.panels)
         item.data["panels"] = tuple(panels)
         item.data["bars"] = exact(tuple(dict.fromkeys(bar for _, bar in net.bars)), note="as traced")
@@ -178,9 +161,7 @@ def _jacket_gauge(jacket: Fact) -> Fact:
 
 def _with(fact: Fact, values: tuple[Any, ...], note: str) -> Fact:
     kind = EXACT if fact.kind == EXACT else WEAK
-    return Fact(
-        kind, values, written=fact.written, place=fact.place, how=fact.how, by=fact.by, visit=fact.visit, note=note
-    )
+    return fact.restated(kind, values, note)
 
 
 def _site_facts(record: Record) -> None:
@@ -191,7 +172,7 @@ def _site_facts(record: Record) -> None:
     )  # fmt: skip
 
 
-# -- labels and the log
+# -- readings, the log and instruments
 
 
 def _reading_facts(traced: Traced) -> None:
@@ -224,7 +205,7 @@ def _entries(traced: Traced) -> list[Item]:
         words = f"log entry {entry.number}{f' at {entry.at}' if entry.at else ''}"
         item = Item("entry", str(entry.number), words, entry.place, held.get("visit", ""))
         item.data["conductors"] = tuple(dict.fromkeys(c for tag in entry.what for c in spoken_of.get(tag, ())))
-        at = _moment(record, entry.at.replace("T", " "), item.visit)
+        at = record.moment(entry.at, item.visit)
         dated = " " in at
         behind = bool(at) and at < last.get(dated, "")
         item.data.update(
@@ -242,22 +223,13 @@ def _entries(traced: Traced) -> list[Item]:
     return found
 
 
-def _moment(record: Record, at: str, visit: str) -> str:
-    """A date and time, with the day of the visit when only a time is written and the visit is known."""
-    if not at or " " in at:
-        return at
-    on = record.visits.get(visit) or (next(iter(record.visits.values())) if len(record.visits) == 1 else None)
-    return f"{on.on} {at}" if on is not None else at
-
-
 def _instruments(record: Record) -> list[Item]:
     """One item for each instrument: highest voltage read with it, readings at panels, day of its latest reading."""
     highest: dict[str, float] = {}
     latest: dict[str, str] = {}
     at_panel: dict[str, list[str]] = {}
     for reading, held in zip(record.readings, record.document.root.get("readings") or (), strict=True):
-        at = str(held.get("at") or "00:00").replace("T", " ")
-        day = _moment(record, at, held.get("visit", "")).split(" ")[0]
+        day = record.moment(str(held.get("at") or "00:00"), held.get("visit", "")).split(" ")[0]
         if "instrument" in held and ":" not in day:
             latest[held["instrument"]] = max(day, latest.get(held["instrument"], ""))
         figure, _, unit = str(held.get("value", "")).partition(" ")

@@ -17,7 +17,7 @@ from asfound.record.model import Record
 from asfound.trace.measured import is_reference
 from asfound.trace.nets import by_tag
 from asfound.trace.proof import LIVE_V
-from asfound.trace.sides import Sides
+from asfound.trace.reach import Traced
 
 _DEAD = re.compile(
     r"\b(dead(?![ -]?(end|front|bolt|man))|not live|de-?energi[sz]ed|abandoned|disconnected|"
@@ -158,18 +158,15 @@ def _since(record: Record, label: Any, readings: Iterable[Item]) -> Iterator[Ite
 
 
 def _when(record: Record, at: str, visit: str) -> str:
-    """Date and time; the day of the visit, or of the only one, where a time stands alone; empty when not known."""
-    at = at.replace("T", " ")
-    if not at or " " in at:
-        return at
-    held = record.visits.get(visit) or (next(iter(record.visits.values())) if len(record.visits) == 1 else None)
-    return f"{held.on} {at}" if held is not None else ""
+    """Date and time; empty when the day is not known."""
+    moment = record.moment(at, visit)
+    return moment if " " in moment else ""
 
 
 # -- the panel directory
 
 
-def add_directory(sides: Sides) -> None:
+def add_directory(sides: Traced) -> None:
     """For each breaker, what its directory entry names plainly and only other breakers feed: `named_elsewhere`."""
     record = sides.record
     devices_in_order = by_tag(record.devices.values())
@@ -249,10 +246,10 @@ def _elsewhere(breaker: Item, label: Fact, groups: list[Group], unknown: Fact | 
     if unknown is not None:
         return unknown
     kind = EXACT if label.kind == EXACT else WEAK
-    return Fact(kind, (devices,), written=label.written, place=label.place, how=label.how, note="as traced")
+    return label.restated(kind, (devices,), "as traced")
 
 
-def _open_ended(sides: Sides) -> set[Item]:
+def _open_ended(sides: Traced) -> set[Item]:
     """Breakers with wiring that can go on to what nobody recorded."""
     reached = {id(poles): poles for net in sides.nets if net.open and (poles := sides.reach.poles[net.number])}
     return {sides.record.poles[pole][0] for poles in reached.values() for pole in poles}

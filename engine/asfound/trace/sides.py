@@ -7,31 +7,18 @@ here, with the reason, and never taken for absent.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from asfound.record.facts import EXACT, NOT_RECORDED, UNSEEN, Fact, Item, exact, unseen
 from asfound.record.model import Record
-from asfound.trace.nets import Net, Pole, Terminal, by_tag, groups_of, pole_order
-from asfound.trace.reach import Reach
+from asfound.trace.nets import LIVE, Net, Pole, Terminal, by_tag, groups_of, pole_order
+from asfound.trace.reach import Traced
 
 _NEUTRALS = ("neutral", "load_neutral")
 _HOTS = ("hot", "hot_2", "load_hot", "line", "line_2")
-_LIVE = ("ungrounded", "switched", "traveller")
 
 
-@dataclass(slots=True)
-class Sides:
-    """The nets with their items, what reaches them, and the net of each terminal."""
-
-    record: Record
-    nets: list[Net]
-    items: list[Item]
-    reach: Reach
-    by_terminal: dict[Terminal, Net]
-
-
-def add_sides(sides: Sides) -> None:
+def add_sides(sides: Traced) -> None:
     """Add the facts to nets, terminals, boxes, cables and panels."""
     _nets(sides)
     _ways_home(sides)
@@ -43,7 +30,7 @@ def add_sides(sides: Sides) -> None:
     _fed_panels(sides)
 
 
-def _nets(sides: Sides) -> None:
+def _nets(sides: Traced) -> None:
     reach = sides.reach
     for net, item in zip(sides.nets, sides.items, strict=True):
         number = net.number
@@ -54,7 +41,7 @@ def _nets(sides: Sides) -> None:
             item.data["reaches_neutral_bar"] = unseen(open_here)
 
 
-def _ways_home(sides: Sides) -> None:
+def _ways_home(sides: Traced) -> None:
     """The conductors by which each net lands on neutral bars, and the panels of those bars."""
     homes: dict[Item, dict[Item, None]] = {}
     panels: dict[Item, dict[Item, None]] = {}
@@ -68,7 +55,7 @@ def _ways_home(sides: Sides) -> None:
         item.data["neutral_panels"] = tuple(by_tag(panels.get(item, ())))
 
 
-def _returns(sides: Sides) -> None:
+def _returns(sides: Traced) -> None:
     """The breaker poles whose loads return on each net; not seen where the other side of a load is not traced."""
     at: dict[Terminal, dict[Pole, None]] = {}  # poles whose loads return at each neutral terminal
     unknown: dict[int, str] = {}
@@ -159,7 +146,7 @@ def _loads(device: Item) -> Iterator[tuple[str, str]]:
                 yield one, two
 
 
-def _terminals(sides: Sides) -> None:
+def _terminals(sides: Traced) -> None:
     """What a connection shows each terminal to be, and the legs that reach it."""
     for device in sides.record.devices.values():
         for terminal in device.data["terminals"]:
@@ -168,7 +155,7 @@ def _terminals(sides: Sides) -> None:
             terminal.data["legs"] = _legs(sides.record, sides.reach.poles[net.number])
 
 
-def _connection(sides: Sides, net: Net) -> Fact:
+def _connection(sides: Traced, net: Net) -> Fact:
     function: Fact = sides.items[net.number].data["function"]
     if sides.reach.through[net.number]:
         return exact("live through a load", note=function.note)
@@ -214,7 +201,7 @@ def _given_up(conductor: Item) -> bool:
 
 def _capped_at(cable: Item) -> Iterator[Item]:
     """Boxes in which every live conductor of the cable ends capped."""
-    live = [number for number, c in enumerate(cable.data["conductors"]) if _certainly(c.data["function"], *_LIVE)]
+    live = [number for number, c in enumerate(cable.data["conductors"]) if _certainly(c.data["function"], *LIVE)]
     for side, place in enumerate(cable.data["sides"].values()):
         ends = [cable.data["conductors"][number].data["ends"][side] for number in live]
         in_box = (
@@ -228,7 +215,7 @@ def _certainly(fact: Fact, *values: str) -> bool:
     return fact.kind == EXACT and fact.value in values
 
 
-def _fed_panels(sides: Sides) -> None:
+def _fed_panels(sides: Traced) -> None:
     """The breakers solidly joined to what lands on the main lugs of each panel."""
     fed: dict[str, dict[Item, None]] = {}
     for conductor, panel, spot in sides.record.landings:

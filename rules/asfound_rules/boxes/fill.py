@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from asfound.authoring import area_mm2, for_words, given, only_if, rule, some
+from asfound_rules.terms import A_HAIR, GREEN
 
-GREEN = ("bare", "green", "green/yellow")
 TABLE = "least volume of a metal box"
-A_HAIR = 1e-9
 
 
 @rule(

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from asfound.authoring import Defect, area_mm2, given, names, only_if, rule, some
 from asfound_rules.observed import noted
+from asfound_rules.terms import A_HAIR
 
 SPACING = "largest support spacing"
 FIRST = "farthest first support"
 SMALL = "small cable held near the box"
 FACE = "least distance to the face of framing"
-A_HAIR = 1e-9
 NEEDS_A_GUARD = ("NM", "NM-B", "NMC", "cloth cable", "UF-B", "AC", "MC", "flexible cord", "knob-and-tube")
 
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from asfound.authoring import given, only_if, plural, rule
 from asfound_rules.observed import noted
-
-DWELLINGS = ("dwelling", "manufactured home")
+from asfound_rules.terms import HOMES
 
 
 @rule(
@@ -84,7 +83,7 @@ def panel_in_bathroom_or_closet(panel, site, tables):
     table = "rooms that take no panel"
     only_if(tables.has(table, room))
     if room == "bathroom":
-        only_if(site.kind in DWELLINGS)
+        only_if(site.kind in HOMES)
     kept = "if clothes or other things that burn easily are kept there, " if room == "closet" else ""
     first = tables.value(table, room)
     yield f"Panel {panel} is in a {room}; {kept}editions since {first} ask for another place for new panels."

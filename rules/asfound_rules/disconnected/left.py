@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from asfound.authoring import for_words, given, names, only_if, rule
-
-LIVE = ("ungrounded", "switched", "traveller")
+from asfound_rules.terms import LIVE
 
 
 @rule(

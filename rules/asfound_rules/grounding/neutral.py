@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from asfound.authoring import for_words, given, joined, names, only_if, rule
+from asfound_rules.terms import LIVE
 
-LIVE = ("ungrounded", "switched", "traveller")
 BARE_NEUTRAL = ("SE", "USE")
 NEUTRALS = ("neutral", "load_neutral")
 

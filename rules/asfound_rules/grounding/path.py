@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from asfound.authoring import Defect, given, names, only_if, rule
+from asfound_rules.terms import GREEN
 
-GREEN = ("bare", "green", "green/yellow")
 LEFT = {"capped": "capped", "cut": "cut off", "loose": "loose", "taped": "taped"}
 JOINED = ("landed", "spliced")
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from asfound.authoring import given, names, only_if, rule
+from asfound_rules.terms import ORDINARY_RECEPTACLES
 
-SMALL = ("duplex receptacle", "single receptacle")
 MARK = "no equipment ground"
 FRAME_ON_NEUTRAL = ("range", "dryer")
 FLOATING = ("range receptacle", "dryer receptacle", "range", "dryer")
@@ -30,7 +30,7 @@ def three_slot_without_ground(device):
     armour can be the path, it has to be tested.
     """
     only_if(given(device, "slots", 3) == 3)
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     path = device.ground_path
     if path == "yes":
         return
@@ -57,7 +57,7 @@ def no_ground_not_marked(device):
     device ahead of it; neither is a fault here.
     """
     only_if(given(device, "slots", 2) == 3)
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     only_if(device.ground_path == "no")
     only_if(device.ground_fault_protected)
     if MARK not in device.marked.lower():

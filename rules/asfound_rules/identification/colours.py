@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from asfound.authoring import area_mm2, for_words, given, only_if, rule, size_words
+from asfound_rules.terms import A_HAIR, GREEN, LIVE, WHITE
 
-LIVE = ("ungrounded", "switched", "traveller")
-WHITE = ("white", "grey")
-GREEN = ("bare", "green", "green/yellow")
-A_HAIR = 1e-9
 NO_MARK = ("none", "clear", *WHITE, *GREEN)
 
 

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from asfound.authoring import given, names, only_if, rule
+from asfound_rules.terms import GREEN, LIVE, WHITE
 
-LIVE = ("ungrounded", "switched", "traveller")
-WHITE = ("white", "grey")
-GREEN = ("bare", "green", "green/yellow")
 NO_MARK = ("none", "clear", "unreadable")
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from asfound.authoring import for_words, given, names, only_if, rule
+from asfound_rules.terms import LIVE
 
-LIVE = ("ungrounded", "switched", "traveller")
 PAIRS = (("hot", "neutral"), ("hot_2", "neutral"), ("load_hot", "load_neutral"), ("line", "neutral"))
 NEUTRALS = ("neutral", "load_neutral")
 LINE_TO_NEUTRAL = (

@@ -5,8 +5,7 @@ from __future__ import annotations
 from asfound.authoring import Defect, for_words, only_if, rule, size_words
 from asfound_rules.overcurrent.ampacity import SMALL, allowed, carries, is_luminaire_lead
 from asfound_rules.overcurrent.service import feeds_dwelling
-
-LIVE = ("ungrounded", "switched", "traveller")
+from asfound_rules.terms import LIVE
 
 
 @rule(

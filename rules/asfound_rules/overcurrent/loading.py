@@ -5,11 +5,11 @@ from __future__ import annotations
 from asfound.authoring import Defect, given, names, only_if, rule
 from asfound_rules.overcurrent.ampacity import largest_breaker
 from asfound_rules.overcurrent.loads import amps_of, is_between, volts_of, words_of
+from asfound_rules.terms import HOMES
 
 SWITCHES = ("switch", "three-way switch", "double-pole switch", "dimmer", "timer")
 ALWAYS_CONTINUOUS = ("heater", "water heater")
 LAMPHOLDERS = ("lampholder", "luminaire")
-DWELLINGS = ("dwelling", "manufactured home")
 
 
 @rule(
@@ -155,7 +155,7 @@ def lampholder_on_large_circuit(circuit, tables, site):
     breaker = max(circuit.breakers, key=lambda one: one.amps)
     limit = tables.value("lampholders", "largest circuit")
     only_if(breaker.amps > limit)
-    only_if(site.kind in DWELLINGS)
+    only_if(site.kind in HOMES)
     verb = "is" if len(held) == 1 else "are"
     said = f"{names(held)} {verb} on {breaker.amps:g} A breaker {breaker}; lighting may be on {limit:g} A at most."
     yield Defect(said, parts=tuple(held))

@@ -5,8 +5,7 @@ from __future__ import annotations
 from asfound.authoring import Defect, given, names, only_if, rule, size_words
 from asfound_rules.overcurrent.ampacity import ampacity, largest_breaker
 from asfound_rules.overcurrent.sizes import is_smaller, metal_of
-
-DWELLINGS = ("dwelling", "manufactured home")
+from asfound_rules.terms import HOMES
 
 
 @rule(
@@ -53,7 +52,7 @@ def feeds_dwelling(conductor, breaker, tables, site):
     least = tables.at_least("service conductor of a dwelling", breaker.amps, metal_of(conductor))
     if is_smaller(conductor.gauge, least) or breaker.panel.feeder or len(breaker.panel.breakers) > 1:
         return False
-    return site.kind in DWELLINGS
+    return site.kind in HOMES
 
 
 def _too_small(conductor, rating, tables, site):
@@ -62,7 +61,7 @@ def _too_small(conductor, rating, tables, site):
     if largest_breaker(tables, amps, receptacles=0) >= rating:
         return ""
     reach = [tables.value("reach of the dwelling rule", end) for end in ("from", "to")]
-    if not reach[0] <= rating <= reach[1] or site.kind not in DWELLINGS:
+    if not reach[0] <= rating <= reach[1] or site.kind not in HOMES:
         return f"it carries {amps:g} A"
     least = tables.at_least("service conductor of a dwelling", rating, metal_of(conductor))
     return f"the table asks for {size_words(least)}" if is_smaller(conductor.gauge, least) else ""

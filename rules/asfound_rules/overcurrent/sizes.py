@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from asfound.authoring import area_mm2, by_size
 from asfound_rules.overcurrent.ampacity import SMALL, largest_breaker
+from asfound_rules.terms import LIVE
 
-LIVE = ("ungrounded", "switched", "traveller")
 A_HAIR = 0.005
 """Share by which printed areas of wire differ from the formula; sizes this close are equal."""
 

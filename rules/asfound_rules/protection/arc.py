@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from asfound.authoring import Defect, given, names, only_if, rule
-from asfound_rules.protection.asked import DWELLINGS, SMALL, asked, year_of_work
+from asfound_rules.protection.asked import DWELLINGS, asked, year_of_work
+from asfound_rules.terms import ORDINARY_RECEPTACLES
 
 TABLE = "arc-fault protection of circuits"
 
@@ -75,6 +76,6 @@ def _found(circuit, tables, site, *, old):
 
 def _outlet(device):
     """Whether it is an outlet of 120 V: a receptacle of ordinary size, or a load that is not between two legs."""
-    if device.kind in SMALL:
+    if device.kind in ORDINARY_RECEPTACLES:
         return True
     return device.is_load and not any(terminal.name == "hot_2" for terminal in device.terminals)

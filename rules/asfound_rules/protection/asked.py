@@ -5,7 +5,6 @@ from __future__ import annotations
 from asfound.authoring import for_words
 
 DWELLINGS = ("dwelling", "manufactured home", "outbuilding")
-SMALL = ("duplex receptacle", "single receptacle")
 GROUND_FAULT = "ground-fault protection of receptacles"
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from asfound.authoring import Defect, given, names, only_if, plural, rule
-from asfound_rules.protection.asked import DWELLINGS, SMALL, conductors_of
+from asfound_rules.protection.asked import DWELLINGS, conductors_of
+from asfound_rules.terms import ORDINARY_RECEPTACLES
 
 YEARS = "circuits for rooms of a dwelling"
 RATING = "rating of circuits for rooms of a dwelling"
@@ -95,7 +96,7 @@ def _by_place(site):
         place = given(device, "room", "")
         if place == "kitchen" and given(device, "serves", "") == "counter":
             place = "kitchen counter"
-        if place not in PLACES or given(device, "kind", "") not in SMALL:
+        if place not in PLACES or given(device, "kind", "") not in ORDINARY_RECEPTACLES:
             continue
         if conductors_of(device):
             found.setdefault(place, []).append(device)

@@ -7,7 +7,8 @@ force on the date of the run asks, and what was asked for when it was built.
 from __future__ import annotations
 
 from asfound.authoring import for_words, given, only_if, rule
-from asfound_rules.protection.asked import GROUND_FAULT, SMALL, asked, building, conductors_of, year_of_work
+from asfound_rules.protection.asked import GROUND_FAULT, asked, building, conductors_of, year_of_work
+from asfound_rules.terms import ORDINARY_RECEPTACLES
 
 SOURCE = "NFPA 70 (NEC) 210.8(A) and (B) and published summaries of their history; UL 943, Class A"
 DEFER = (
@@ -37,7 +38,7 @@ def bathroom_receptacle_unprotected(device, tables, site):
     asks for the room of a receptacle when it is not recorded; the rules for
     other places then leave it alone.
     """
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     only_if(device.room == "bathroom")
     if not device.ground_fault_protected:
         yield _found(device, tables, site, "bathroom", "in a bathroom", "with water at hand")
@@ -60,7 +61,7 @@ def outdoor_receptacle_unprotected(device, tables, site):
     Published lists print 1971 or 1973 for the first edition, and both are
     given. From 1978 to 1996 only those within reach of the ground were meant.
     """
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     only_if("outdoors" in (given(device, "room", ""), given(device, "serves", "")))
     if not device.ground_fault_protected:
         yield _found(device, tables, site, "outdoors", "outdoors", "with someone standing on wet ground")
@@ -83,7 +84,7 @@ def garage_receptacle_unprotected(device, tables, site):
     One recorded as serving one appliance is left out: it was excepted until
     2008, and what stays plugged in is seldom held in the hand.
     """
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     only_if(given(device, "room", "") == "garage" and given(device, "serves", "general") not in OF_ITS_OWN)
     if not device.ground_fault_protected:
         yield _found(device, tables, site, "garage", "in a garage", "where the floor can be damp")
@@ -105,7 +106,7 @@ def crawl_space_receptacle_unprotected(device, tables, site):
 
     At or below grade. One that serves a sump pump alone counts too.
     """
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     only_if(given(device, "room", "") == "crawl space")
     if not device.ground_fault_protected:
         yield _found(device, tables, site, "crawl space", "in a crawl space", "with someone lying on earth")
@@ -129,7 +130,7 @@ def basement_receptacle_unprotected(device, tables, site):
     2020 finished parts count as well and are not told here. One recorded as
     serving one appliance, such as a freezer, is left out.
     """
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     only_if(given(device, "room", "") == "basement" and given(device, "serves", "general") not in OF_ITS_OWN)
     if not device.ground_fault_protected and device.unfinished:
         where = "in unfinished basements"
@@ -153,7 +154,7 @@ def kitchen_counter_receptacle_unprotected(device, tables, site):
     Asked for near the sink first and at all counters later. What does not
     serve the counter is left out, though from 2023 all of a kitchen counts.
     """
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     only_if(given(device, "room", "") == "kitchen")
     only_if(given(device, "serves", "counter") == "counter")
     if device.ground_fault_protected:
@@ -183,7 +184,7 @@ def laundry_receptacle_unprotected(device, tables, site):
     In a room of that kind, or serving the laundry in a room without a rule of
     its own.
     """
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     room = given(device, "room", "")
     only_if(room == "laundry" or (given(device, "serves", "") == "laundry" and room not in ROOMS))
     if not device.ground_fault_protected:
@@ -208,7 +209,7 @@ def receptacle_near_water_unprotected(device, tables, site):
     not serve the counter. Exactly at the limit is within it. Some sinks were
     named earlier: wet bars in 1993, laundry and utility sinks in 2005.
     """
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     distance = given(device, "to_water", None)
     only_if(distance is not None and given(device, "room", "") not in ROOMS)
     only_if(given(device, "room", "") != "kitchen" or given(device, "serves", "counter") != "counter")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from asfound.authoring import given, only_if, rule
-from asfound_rules.protection.asked import SMALL
+from asfound_rules.terms import ORDINARY_RECEPTACLES
 
 TABLE = "tub and shower zone"
 SIZE = "size of the tub and shower zone"
@@ -32,7 +32,7 @@ def receptacle_at_tub(device, tables):
     One with ground-fault protection has a remark of its own. In a very small
     bathroom the farthest wall may be allowed.
     """
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     only_if(given(device, "over_tub", False))
     if not device.ground_fault_protected:
         yield _at_tub(device, tables, "has no ground-fault protection")
@@ -54,7 +54,7 @@ def protected_receptacle_at_tub(device, tables):
 
     Usual in small bathrooms, and lawful near the tub until the 2020 edition.
     """
-    only_if(device.kind in SMALL)
+    only_if(device.kind in ORDINARY_RECEPTACLES)
     only_if(given(device, "over_tub", False))
     if device.ground_fault_protected:
         yield _at_tub(device, tables, "has ground-fault protection")

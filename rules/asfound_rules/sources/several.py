@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from asfound.authoring import names, only_if, rule
+from asfound_rules.terms import LIVE
 
 NEUTRALS = ("neutral", "load_neutral")
-LIVE = ("ungrounded", "switched", "traveller")
 
 
 @rule(

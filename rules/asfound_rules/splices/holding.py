@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from asfound.authoring import given, names, only_if, plural, rule
 from asfound_rules.observed import noted
+from asfound_rules.terms import GREEN
 
-GREEN = ("bare", "green", "green/yellow")
 WITH_LEADS = ("dimmer", "timer")
 EACH = 2  # one under the screw and one in the push-in hole, or two under a clamp plate
 DEFER = (
