@@ -146,9 +146,9 @@ def test_no_rule_failed() -> None:
     assert demo().results.failed == []
 
 
-def test_fifteen_are_planted() -> None:
-    """The list numbers fifteen mistakes from one on."""
-    assert [entry["number"] for entry in PLANTED] == list(range(1, 16))
+def test_sixteen_are_planted() -> None:
+    """The list numbers sixteen mistakes from one on."""
+    assert [entry["number"] for entry in PLANTED] == list(range(1, 17))
 
 
 @pytest.mark.parametrize("entry", PLANTED, ids=by_number)

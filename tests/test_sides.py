@@ -324,8 +324,8 @@ def test_breakers_traced_to_the_lugs_of_a_panel(tmp_path: Path) -> None:
 # -- the log
 
 
-def cut(folder: Path, *entries: dict[str, Any]) -> list[str] | None:
-    """What the log does not show before the cut of W1."""
+def cut(folder: Path, *entries: dict[str, Any], did: str = "cut") -> list[str] | None:
+    """What the log does not show before W1 is cut or capped."""
     done = traced(
         folder,
         instruments={"t": {"type": "two-pole tester"}},
@@ -343,19 +343,27 @@ def cut(folder: Path, *entries: dict[str, Any]) -> list[str] | None:
             {"tag": "M5", "kind": "voltage", "between": ["A 7", "A neutral bar"], "value": "120 V", "instrument": "t",
              "known_source": True},
         ],
-        log=[*entries, {"did": "cut", "what": "W1"}],
+        log=[*entries, {"did": did, "what": "W1"}],
     )  # fmt: skip
     found = done.items["entry"][-1].data.get("missing")
     return None if found is None else list(found.value)
 
 
 OFF = {"did": "switched", "what": "A 5", "to": "off"}
+LOCKED = {"did": "locked", "what": "A 5"}
 TESTED = {"did": "tested", "what": "W1", "readings": ["M1", "M2", "M3", "M4", "M5"]}
 
 
 def test_cut_after_live_dead_live(tmp_path: Path) -> None:
     """Live, dead, live with an instrument that touches: NFPA 70E 120.5 (standard practice)."""
-    assert cut(tmp_path, OFF, TESTED) == []
+    assert cut(tmp_path, OFF, LOCKED, TESTED) == []
+    assert cut(tmp_path, OFF, LOCKED, TESTED, did="capped") == []
+
+
+def test_off_and_not_locked_is_treated_as_live(tmp_path: Path) -> None:
+    """De-energised and neither locked nor tagged counts as energised: 29 CFR 1910.333(b)(1), k-10 of the check values."""
+    assert cut(tmp_path, OFF, TESTED) == ["A 5 locked or tagged"]
+    assert cut(tmp_path, TESTED) == ["A 5 off"]
 
 
 @pytest.mark.parametrize(
@@ -363,18 +371,14 @@ def test_cut_after_live_dead_live(tmp_path: Path) -> None:
     [
         pytest.param((), id="nothing at all"),
         pytest.param((OFF,), id="a breaker that is off is no test"),
-        pytest.param((OFF, TESTED, {"did": "switched", "what": "A 7", "to": "off"}), id="switched after the test"),
-        pytest.param((OFF, {**TESTED, "readings": ["M1", "M2", "M3", "M4"]}), id="tester not proven afterwards"),
+        pytest.param((OFF, LOCKED, TESTED, {"did": "switched", "what": "A 7", "to": "off"}), id="switched after the test"),
+        pytest.param((OFF, LOCKED, {**TESTED, "readings": ["M1", "M2", "M3", "M4"]}), id="tester not proven afterwards"),
     ],
 )
 def test_cut_without_proof_names_what_is_missing(entries: tuple[dict[str, Any], ...], tmp_path: Path) -> None:
     assert cut(tmp_path, *entries)
 
 
-def test_only_cuts_are_asked(tmp_path: Path) -> None:
-    done = traced(
-        tmp_path,
-        cables={"W1": {"type": "14/2", "from": "A 5", "to": "one"}},
-        log=[{"did": "capped", "what": "W1 black"}],
-    )
-    assert "missing" not in done.items["entry"][0].data
+def test_only_work_on_conductors_is_asked(tmp_path: Path) -> None:
+    assert cut(tmp_path, did="labelled") is None
+    assert cut(tmp_path, did="capped") is not None

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from typing import Any
 
 import pluggy
 
+from asfound.circuit.conductors import area_mm2
 from asfound.judge.rules import BadRule, Defect, certain, every, for_words, given, only_if, rule, some
 from asfound.judge.views import View
 from asfound.wording import joined, plural
@@ -33,20 +33,6 @@ __all__ = [
 ]
 
 hookimpl = pluggy.HookimplMarker("asfound")
-
-
-def area_mm2(size: str) -> float:
-    """Cross-section of a wire size, in square millimetres.
-
-    AWG by the formula of ASTM B258, d = 0.127 mm x 92^((36 - n) / 39), with n = 0, -1, -2, -3
-    for 1/0 to 4/0; kcmil as thousands of circular mils; mm2 as written. Raises `ValueError`.
-    """
-    if size.endswith(" mm2"):
-        return float(size[:-4])
-    if size.endswith(" kcmil"):
-        return float(size[:-6]) * 1000 * math.pi / 4 * 0.0254**2
-    number = 1 - int(size[0]) if size.endswith("/0") else int(size)
-    return math.pi / 4 * (0.127 * 92 ** ((36 - number) / 39)) ** 2
 
 
 def by_size(conductors: Iterable[Any]) -> list[Any]:

@@ -140,10 +140,14 @@ def _entry(context: Context, number: int, held: Map, place: Any) -> None:
         if tag not in known:
             context.unknown(readings.places[index], where, tag, known)
     item = context.item("entry", str(number), where, place, held)
+    visit = record.visit_of(item.visit)
     by = held.get("by") or (record.visits[item.visit].by if item.visit in record.visits else "")
     record.log.append(
-        Entry(number, held.get("at", ""), held["did"], tuple(tags), held.get("to", ""), by, tuple(readings), place)
-    )
+        Entry(
+            number, held.get("at", ""), held["did"], tuple(tags), held.get("to", ""), by, tuple(readings), place,
+            visit.tag if visit else item.visit,
+        )
+    )  # fmt: skip
 
 
 def _day(context: Context, held: Map, key: str, where: str) -> None:

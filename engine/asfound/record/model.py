@@ -11,7 +11,7 @@ from asfound.record.facts import Item
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One log entry as written: what was done to which tags, to what state, with which readings."""
+    """One log entry as written: what was done to which tags, to what state, with which readings, on which visit."""
 
     number: int
     at: str
@@ -21,6 +21,12 @@ class Entry:
     by: str
     readings: tuple[str, ...]
     place: Place
+    visit: str = ""
+
+    @property
+    def words(self) -> str:
+        """`log entry 3 at 10:05`."""
+        return f"log entry {self.number}{f' at {self.at}' if self.at else ''}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,17 +11,20 @@ from __future__ import annotations
 import gc
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from asfound.data import data
 from asfound.record.build import Record
 from asfound.record.colours import colour_of, is_ground
 from asfound.record.facts import ASSUMED, EXACT, WEAK, Fact, Item, exact, unseen
+from asfound.trace.log import Step, steps
 from asfound.trace.nets import LIVE, Net, Pole, build_nets, by_tag, groups_of, pole_order
-from asfound.trace.proof import claims
 from asfound.trace.reach import Reach, Traced
-from asfound.trace.relations import relate
+from asfound.trace.relations import entries, relate
+from asfound.trace.said import claimed
+from asfound.trace.sources import Contradiction, Known, Source, gather, source_of
+from asfound.trace.state import States, replay
 from asfound.wording import joined, quoted_list
 
 TERMINAL_ROLES = {
@@ -31,19 +34,33 @@ TERMINAL_ROLES = {
     "neutral": "grounded", "load_neutral": "grounded", "ground": "grounding",
 }  # fmt: skip
 _SUPPLIED = ("line", "line_2", "common", "traveller_1", "traveller_2", "traveller_3", "traveller_4")
+_NO_UNKNOWN_FEED = exact(False, note="no test shows one")
 MAX_CANDIDATES = 20
 """Breakers, or sets of them, that a doubtful fact still lists: the spaces of a large panel. Beyond, it is not seen."""
 
 
 @dataclass(slots=True)
 class Installation:
-    """The traced record. `items` holds every item by kind; `poles` reaching a net are by its number."""
+    """The traced record. `items` holds every item by kind; `poles` reaching a net are by its number.
+
+    `log` is the log with the position of every breaker, `sources` what feeds
+    each net that was tested or is not traced, by its item, and `states` how
+    every conductor stood at each step.
+    """
 
     record: Record
     items: dict[str, list[Item]] = field(default_factory=dict)
     nets: list[Net] = field(default_factory=list)
     poles: list[tuple[Pole, ...]] = field(default_factory=list)
+    log: list[Step] = field(default_factory=list)
+    sources: dict[Item, Source] = field(default_factory=dict)
+    states: States = field(default_factory=States)
     _by_tag: dict[str, dict[str, Item]] = field(default_factory=dict, repr=False)
+
+    @property
+    def contradictions(self) -> list[Contradiction]:
+        """Every set of statements of the record that cannot all be true, in order of nets."""
+        return [found for source in self.sources.values() for found in source.contradictions]
 
     def item(self, kind: str, tag: str) -> Item:
         """The item of this kind and tag. Raises `KeyError`."""
@@ -71,12 +88,20 @@ class _Tracer:
         self.record = record
         self.nets, self.net_of, self.by_terminal = build_nets(record)
         self.reach = Reach(record, self.nets, self.by_terminal)
-        self.items: list[Item] = []
+        self.items = [_net_item(net) for net in self.nets]
+        self.log = steps(record)
+        self.tests = gather(record, self.log, self.nets, self.net_of, self.by_terminal, self.reach)
+        self.claims = claimed(record, self.net_of, self.by_terminal)
         self.lists: dict[int, tuple[tuple[Pole, ...], tuple[Item, ...]]] = {}  # poles and their breakers, by `id`
         self.loose = self._loose_breakers()
         self.is_loose = set(self.loose)
         self.loose_lists = tuple((breaker,) for breaker in self.loose[: MAX_CANDIDATES + 1])
         self.strays: dict[int, Fact] = {}
+        self.of_group: dict[int, Source] = {}
+        self.members: dict[int, list[int]] = {}  # nets by group
+        for net in self.nets:
+            self.members.setdefault(self.reach.group[net.number], []).append(net.number)
+        self.sources: dict[Item, Source] = {}
         self.passed: dict[Item, dict[Item, None]] = {}  # boxes that a cable goes through uncut
         for box in record.boxes.values():
             for conductor in (*box.data["passing"], *box.data["looped"]):
@@ -93,7 +118,8 @@ class _Tracer:
         circuits = self._circuits()
         record = self.record
         nets_under = {terminal: self.items[net.number] for terminal, net in self.by_terminal.items()}
-        more = relate(Traced(record, self.nets, self.items, self.reach, self.by_terminal))
+        more = relate(Traced(record, self.nets, self.items, self.reach, self.by_terminal, self.log))
+        told = replay(record, self.log, nets_under)
         return Installation(
             record=record,
             items={
@@ -101,12 +127,32 @@ class _Tracer:
                 "cable": [*record.cables.values()], "conductor": record.conductors, "end": record.ends,
                 "box": [*record.boxes.values()], "joint": [*record.joints.values()],
                 "device": [*record.devices.values()], "terminal": terminals, "net": self.items,
-                "circuit": circuits, "claim": claims(record, nets_under), "reading": record.readings,
+                "circuit": circuits, "claim": told.claims, "reading": record.readings,
+                "entry": entries(record, told.lacking), "contradiction": self._contradictions(),
                 **more,
             },
             nets=self.nets,
             poles=self.reach.poles,
+            log=self.log,
+            sources=self.sources,
+            states=told.states,
         )  # fmt: skip
+
+    def _contradictions(self) -> list[Item]:
+        """One item for each set of statements that cannot all be true; its readings are told of it as well."""
+        found = []
+        for source in self.sources.values():
+            for one in source.contradictions:
+                item = Item("contradiction", f"{one.kind}, {one.net.tag}", one.net.words, one.net.place)
+                statements = exact(one.statements, note="the smallest set found that cannot all be true")
+                item.data.update(
+                    kind=exact(one.kind), statements=statements, readings=one.readings,
+                    conductors=one.net.data["conductors"], breakers=one.net.data["fed_by"],
+                )  # fmt: skip
+                found.append(item)
+                for reading in one.readings:
+                    reading.data["against"] = statements
+        return found
 
     def _sort_related(self) -> None:
         """Put what boxes and joints hold in order of tags: where a rule stops shall not hang on the file."""
@@ -120,10 +166,7 @@ class _Tracer:
 
     def _net_items(self) -> None:
         for net in self.nets:
-            first = _first(net)
-            place = net.conductors[0].place if net.conductors else None
-            item = Item("net", first, _net_words(net, first), place)
-            self.items.append(item)
+            item = self.items[net.number]
             fed_by = self._fed_by(net)
             item.data.update(
                 function=self._function(net),
@@ -168,6 +211,24 @@ class _Tracer:
             if len(fed) > 1 and not any(fed <= met for met in before):
                 before.append(fed)
                 self.items[net.number].data["breakers_meet"] = exact(True, note=self._reason(net))
+        told: set[int] = set()
+        for net in self.nets:
+            item = self.items[net.number]
+            source = self.sources.get(item)
+            tested = source is not None and self._meet_by_test(net, source) and id(source.certain) not in told
+            item.data["meet_by_test"] = exact(tested, note="as switching and testing shows" if tested else "as traced")
+            if source is not None and tested:
+                told.add(id(source.certain))
+                note = f"{'; '.join(source.reasons)}"
+                item.data["breakers_meet"] = exact(True, note=note)
+            item.data["unknown_feed"] = (
+                exact(source.unknown_feed, note="; ".join(source.reasons)) if source is not None else _NO_UNKNOWN_FEED
+            )
+
+    def _meet_by_test(self, net: Net, source: Source) -> bool:
+        """Whether tests show two or more breakers on a net that the trace does not bring together."""
+        reached = self._breakers(self.reach.poles[net.number])
+        return len(source.certain) > 1 and not set(source.certain) <= set(reached)
 
     def _meeting(self, net: Net) -> Fact:
         if not net.doubtful_tabs:
@@ -179,27 +240,74 @@ class _Tracer:
     def _fed_by(self, net: Net) -> Fact:
         poles = self.reach.poles[net.number]
         if poles:
-            return exact(self._breakers(poles), note=self._reason(net), label="breaker")
+            reached = self._breakers(poles)
+            if net.number in self.tests or net.number in self.claims:
+                source = self.sources[self.items[net.number]] = self._reached(net)
+                more = tuple(breaker for breaker in source.certain if breaker not in reached)
+                if more:
+                    note = f"{self._reason(net)()}; {'; '.join(source.reasons)}"
+                    return exact((*reached, *more), note=note, label="breaker")
+            return exact(reached, note=self._reason(net), label="breaker")
         if self.reach.stray(net.number):
-            return self._stray(self.reach.group[net.number])
+            return self._stray(net)
         return exact((), note=self._reason(net), label="breaker")
 
-    def _stray(self, group: int) -> Fact:
+    def _reached(self, net: Net) -> Source:
+        """What feeds a net that breakers are traced to, by the trace and by tests."""
+        closed = self.reach.group[net.number] not in self.reach.open_groups
+        reached = self._breakers(self.reach.poles[net.number])
+        how = f"{_first(net)}: {self._reason(net)()}"
+        words = f"{how}; every end on the way is accounted for" if closed else how
+        solid, claims = self._breakers(tuple(net.poles)), tuple(self.claims.get(net.number, ()))
+        known = Known(self.items[net.number], words, solid, reached, () if closed else self.loose, closed, claims)
+        return source_of(known, self.tests.get(net.number, ()))
+
+    def _stray(self, net: Net) -> Fact:
         """The breakers that a group without a source can still hang on; one fact for the whole group."""
-        if group not in self.strays:
+        group = self.reach.group[net.number]
+        if group not in self.of_group:
             behind = self._breakers(tuple(sorted(self.reach.across.get(group, ()), key=pole_order)))
+            self.of_group[group] = self._source_of_group(group, net, behind)
+            self.strays[group] = self._stray_fact(self.of_group[group], behind)
+        self.sources[self.items[net.number]] = replace(self.of_group[group], net=self.items[net.number])
+        return self.strays[group]
+
+    def _source_of_group(self, group: int, net: Net, behind: tuple[Item, ...]) -> Source:
+        """What can feed a group that nothing is traced to.
+
+        A net of it found live speaks for the group; one found dead only where it is the whole group, because a
+        switch may stand between it and what feeds the others.
+        """
+        more = [breaker for breaker in behind[: MAX_CANDIDATES + 1] if breaker not in self.is_loose]
+        can = (*self.loose, *dict.fromkeys(more)) if more else self.loose
+        numbers = self.members.get(group, ())
+        seen = [one for number in numbers for one in self.tests.get(number, ()) if one.live or len(numbers) == 1]
+        claims = tuple(claim for number in numbers for claim in self.claims.get(number, ()))
+        words = f"{_first(net)}: {self._reason(net)()}"
+        return source_of(Known(self.items[net.number], words, (), (), can, False, claims), seen)
+
+    def _stray_fact(self, source: Source, behind: tuple[Item, ...]) -> Fact:
+        why = "not traced to the panel"
+        if source.certain:
+            note = f"{why}; {'; '.join(source.reasons)}"
+            kind = EXACT if source.decided else ASSUMED
+            return Fact(kind, (source.certain,), written="by switching and testing", note=note, label="breaker")
+        if source.tested:
+            can = tuple((breaker,) for breaker in source.singles)
+        else:
             more = dict.fromkeys(breaker for breaker in behind[: MAX_CANDIDATES + 1] if breaker not in self.is_loose)
             can = (*self.loose_lists, *((breaker,) for breaker in more)) if more else self.loose_lists
-            if 0 < len(can) <= MAX_CANDIDATES:
-                self.strays[group] = Fact(
-                    ASSUMED, can, written="not traced to the panel",
-                    note="not traced to the panel; these breakers have wiring that is not traced to its end",
-                    label="breaker",
-                )  # fmt: skip
-            else:
-                many = f"; more than {MAX_CANDIDATES} breakers are not traced either" if can else ""
-                self.strays[group] = unseen(f"not traced to the panel{many}", label="breaker")
-        return self.strays[group]
+        if 0 < len(can) <= MAX_CANDIDATES:
+            told = (
+                "; ".join(source.reasons)
+                if source.tested
+                else "these breakers have wiring that is not traced to its end"
+            )
+            return Fact(ASSUMED, can, written=why, note=f"{why}; {told}", label="breaker")
+        if source.tested and not can:
+            return unseen(f"{why}; no single breaker explains all readings", label="breaker")
+        many = f"; more than {MAX_CANDIDATES} breakers are not traced either" if can else ""
+        return unseen(f"{why}{many}", label="breaker")
 
     def _loose_breakers(self) -> tuple[Item, ...]:
         """Breakers with a pole that has no recorded wire, or whose wiring can go on to what nobody recorded."""
@@ -409,6 +517,11 @@ class _Tracer:
             "receptacles": sum(max((g.get("receptacles", 0) for g in groups_of(d)), default=0) for d in devices),
             "nameplate_loads": tuple(d for d in devices if d.data["by_nameplate"].values[0]),
         }  # fmt: skip
+
+
+def _net_item(net: Net) -> Item:
+    first = _first(net)
+    return Item("net", first, _net_words(net, first), net.conductors[0].place if net.conductors else None)
 
 
 def _first(net: Net) -> str:

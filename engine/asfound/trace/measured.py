@@ -1,7 +1,7 @@
 """Between what readings were taken, and which breakers the log had off at the time.
 
-Linear in readings and log entries. A breaker counts as off from the entry that
-switched it off until one that switches it on, and only within one visit.
+Linear in readings and log entries. A breaker counts as off by what the log and
+the positions as found say of it and of what feeds its panel.
 """
 
 from __future__ import annotations
@@ -9,7 +9,6 @@ from __future__ import annotations
 from typing import Any
 
 from asfound.record.facts import EXACT, Item, exact
-from asfound.record.model import Record
 from asfound.trace.nets import LIVE, Pole
 from asfound.trace.reach import Traced
 
@@ -30,19 +29,20 @@ def add_readings(sides: Traced) -> None:
     """For each reading whether it is from live to neutral, and the breakers of its live point that were off then."""
     record = sides.record
     poles = {pole: sides.items[net.number] for net in sides.nets for pole in net.poles}
-    off = _off_at(record)
+    taken = {reading.tag: step for step in sides.log if not step.switches for reading in step.readings}
     for reading in record.readings:
         points = [point for point in reading.data["points"] if point is not None]
         between = len(points) == 2
         across = {_side(sides, poles, point) for point in points} if between else set()
         reading.data["live_to_neutral"] = exact(across == {"live", "neutral"}, note="as traced")
         reading.data["off_then"] = ()
-        if between and reading.tag in off and not reading.data["known_source"].value:
+        if between and reading.tag in taken and not reading.data["known_source"].value:
             live = [here for here, there in (points, points[::-1]) if is_reference(there) and not is_reference(here)]
             net = _net(sides, poles, live[0]) if live else None
             if net is not None and net.data["fed_by"].kind == EXACT:
                 fed = net.data["fed_by"].value
-                reading.data["off_then"] = fed if fed and set(fed) <= off[reading.tag] else ()
+                off = bool(fed) and all(taken[reading.tag].supply(breaker).off for breaker in fed)
+                reading.data["off_then"] = fed if off else ()
 
 
 def _net(sides: Traced, poles: dict[Pole, Item], point: Point) -> Item | None:
@@ -67,24 +67,3 @@ def _side(sides: Traced, poles: dict[Pole, Item], point: Point) -> str:
         return ""
     function = net.data["function"].value
     return "live" if function in LIVE else "neutral" if function == "grounded" else ""
-
-
-def _off_at(record: Record) -> dict[str, set[Item]]:
-    """For each reading named in the log, the breakers that were switched off and not on again, on that visit."""
-    found: dict[str, set[Item]] = {}
-    off: set[Item] = set()
-    last = ""
-    for entry, held in zip(record.log, record.document.root.get("log") or (), strict=True):
-        visit = str(held.get("visit", ""))
-        if visit != last:
-            off, last = set(), visit
-        found.update((tag, set(off)) for tag in entry.readings)
-        if entry.did == "switched":
-            breakers = {breaker for tag in entry.what if (breaker := _breaker(record, tag)) is not None}
-            off = off | breakers if entry.to.lower() == "off" else off - breakers
-    return found
-
-
-def _breaker(record: Record, tag: str) -> Item | None:
-    panel, _, space = tag.rpartition(" ")
-    return record.breakers.get((panel, space)) or record.poles.get((panel, space), (None, 0))[0]

@@ -7,7 +7,8 @@ practice); 29 CFR 1910.333(b)(2)(iv) makes the test itself law for employers and
 the instrument check law only above 600 V.
 
 The log is read once, from top to bottom. A test counts until something is
-switched; it counts for what is solidly joined to its two points.
+switched or the visit ends; it counts for what is solidly joined to its two
+points, or, asked `at` a cable, only where it was taken at that cable.
 """
 
 from __future__ import annotations
@@ -17,8 +18,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from asfound.record.build import Entry, Record
-from asfound.record.facts import Fact, Item, exact
+from asfound.record.facts import Fact, Item
+from asfound.record.model import Record
+from asfound.trace.log import Step
 from asfound.wording import quoted_list
 
 NEAR_ZERO_V = 1.0
@@ -33,6 +35,8 @@ AFTER = "instrument check on a known live source after"
 CONTACT = "a test with an instrument that touches the conductor"
 
 Point = tuple[str, Any]
+Pair = tuple[Item, Item | str]
+"""A net, and the other net or the role of the other point."""
 Terminals = Mapping[tuple[Item, str], Item]  # the net under a terminal of a device
 
 
@@ -42,74 +46,51 @@ class _Tests:
 
     spans: dict[str, tuple[int, int]] = field(default_factory=dict)
     live: list[Item] = field(default_factory=list)
+    readings: list[Item] = field(default_factory=list)
 
     def add(self, position: int, reading: Item) -> None:
+        self.readings.append(reading)
         instrument = str(reading.data.get("instrument", ""))
         first, _ = self.spans.get(instrument, (position, position))
         self.spans[instrument] = first, position
-        volts = _volts(reading)
+        volts = volts_of(reading)
         if not volts or max(volts) > NEAR_ZERO_V:
             self.live.append(reading)
 
 
-def claims(record: Record, terminals: Terminals) -> list[Item]:
-    """One item for each log entry that calls something dead, with the steps of proof that are missing."""
-    log = _Log(record, terminals)
-    found: list[Item] = []
-    tags: dict[str, int] = {}
-    for entry in record.log:
-        log.take(entry)
-        if entry.did != "called dead":
-            continue
-        target = log.conductors(entry.what)
-        what = ", ".join(entry.what)
-        tag = f"{entry.at} {what}".strip()
-        tags[tag] = tags.get(tag, 0) + 1
-        words = f"log entry {entry.number}{f' at {entry.at}' if entry.at else ''}, {what}"
-        item = Item("claim", tag if tags[tag] == 1 else f"{tag} ({tags[tag]})", words, entry.place)
-        proof = exact(tuple(log.missing(target)), written=f"called dead: {what}", place=entry.place, by=entry.by)
-        item.data.update(at=entry.at, conductors=tuple(target), missing=proof)
-        found.append(item)
-    return found
-
-
-def missing_before(did: str, record: Record, terminals: Terminals) -> dict[int, tuple[str, ...]]:
-    """For each log entry of this kind, by its number, the steps of proof that the log does not show before it."""
-    if not any(entry.did == did for entry in record.log):
-        return {}
-    log = _Log(record, terminals)
-    found: dict[int, tuple[str, ...]] = {}
-    for entry in record.log:
-        log.take(entry)
-        if entry.did == did:
-            found[entry.number] = tuple(log.missing(log.conductors(entry.what)))
-    return found
-
-
-class _Log:
-    """The log as far as it was read."""
+class Proof:
+    """The tests of a log as far as it was read."""
 
     def __init__(self, record: Record, terminals: Terminals) -> None:
         self.record = record
         self.terminals = terminals
-        self.readings = {reading.tag: reading for reading in record.readings}
         self.by_tag = {conductor.tag: conductor for conductor in record.conductors}
         self.position = 0
+        self.visit: str | None = None
         self.sources: dict[str, tuple[int, int]] = {}  # first and last proof of each instrument
-        self.tests: dict[tuple[Item, Item | str], _Tests] = {}  # by net, and by other net or role of the other point
+        self.tests: dict[Pair, _Tests] = {}
+        self.at_cable: dict[Item, dict[Pair, _Tests]] = {}  # the same by the cable at which they were taken
+        self.joined_at = _joined_at(record)
 
-    def take(self, entry: Entry) -> None:
-        """Read one entry."""
-        for tag in entry.readings:
-            if tag in self.readings:
-                self.position += 1
-                self._reading(self.readings[tag])
-        if entry.did == "switched":
-            self.tests.clear()
+    def take(self, step: Step) -> None:
+        """Read one step."""
+        if step.visit != self.visit:
+            self.visit = step.visit
+            self._forget()
+            self.sources.clear()
+        for reading in step.readings:
+            self.position += 1
+            self._reading(reading)
+        if step.switches:
+            self._forget()
+
+    def _forget(self) -> None:
+        self.tests.clear()
+        self.at_cable.clear()
 
     def _reading(self, reading: Item) -> None:
         if reading.data["known_source"].value:
-            if min(_volts(reading), default=0.0) >= LIVE_V:
+            if min(volts_of(reading), default=0.0) >= LIVE_V:
                 instrument = str(reading.data.get("instrument", ""))
                 first, _ = self.sources.get(instrument, (self.position, self.position))
                 self.sources[instrument] = first, self.position
@@ -118,13 +99,30 @@ class _Log:
         if len(points) != 2 or "volts" not in reading.data or not _contact(reading):
             return
         for here, there in (points, reversed(points)):
-            net = self._net(here)
+            net = self.net(here)
             if net is not None:
-                for other in dict.fromkeys([self._role(there), self._net(there)]):
-                    if other is not None:
-                        self.tests.setdefault((net, other), _Tests()).add(self.position, reading)
+                held = [self.tests, *(self.at_cable.setdefault(cable, {}) for cable in self.cables(here))]
+                others: dict[Item | str, None] = {self._role(there): None}
+                across = self.net(there)
+                if across is not None:
+                    others[across] = None
+                for other in others:
+                    for tests in held:
+                        tests.setdefault((net, other), _Tests()).add(self.position, reading)
 
-    def _net(self, point: Point) -> Item | None:
+    def cables(self, point: Point) -> tuple[Item, ...]:
+        """The cables at which a point is: its own, or those under the terminal or in the joint."""
+        sort, held = point
+        if sort == "conductor":
+            return (held.data["cable"],)
+        if sort == "joint":
+            return tuple(dict.fromkeys(conductor.data["cable"] for conductor in held.data["conductors"]))
+        if sort == "terminal":
+            here = (*self.record.terminals.get((held[0].tag, held[1]), ()), *self.joined_at.get(held, ()))
+            return tuple(dict.fromkeys(conductor.data["cable"] for conductor in here))
+        return ()
+
+    def net(self, point: Point) -> Item | None:
         """What is solidly joined to a point of a reading; None for a bar, a box or the earth."""
         sort, held = point
         if sort == "conductor":
@@ -138,7 +136,7 @@ class _Log:
 
     def _role(self, point: Point) -> str:
         sort, held = point
-        net = self._net(point)
+        net = self.net(point)
         if net is not None:
             return _role_of(net)
         if sort == "terminal":
@@ -164,8 +162,10 @@ class _Log:
             found.update(dict.fromkeys(record.terminals.get((panel, rest), ())))
         return list(found)
 
-    def missing(self, target: list[Item]) -> Iterator[str]:
-        """The steps of proof that the log does not show for these conductors."""
+    def missing(self, target: Iterable[Item], at: Item | None = None) -> Iterator[str]:
+        """The steps of proof that the log does not show for these conductors; `at` counts tests at one cable only."""
+        target = list(target)
+        held_tests = self.tests if at is None else self.at_cable.get(at, {})
         names: dict[Item, Item] = {}  # each net on the cables, and the conductor it is called by here
         for cable in dict.fromkeys(conductor.data["cable"] for conductor in target):
             for conductor in cable.data["conductors"]:
@@ -175,7 +175,7 @@ class _Log:
         if not live:  # nothing here should be live; then what is called dead is tested like what should
             live, grounded = list(dict.fromkeys(conductor.data["net"] for conductor in target)), []
         needed = list(_needed(live, grounded, names))
-        seen = [held for pairs, _ in needed for pair in pairs if (held := self.tests.get(pair))]
+        seen = [held for pairs, _ in needed for pair in pairs if (held := held_tests.get(pair))]
         if not seen:
             yield CONTACT
         hot = dict.fromkeys(
@@ -184,7 +184,7 @@ class _Log:
         )  # fmt: skip
         if hot:
             yield f"a reading near zero ({quoted_list(hot, 4)})"
-        yield from (f"test {words}" for pairs, words in needed if not any(pair in self.tests for pair in pairs))
+        yield from (f"test {words}" for pairs, words in needed if not any(pair in held_tests for pair in pairs))
         spans = [(instrument, span) for tests in seen for instrument, span in tests.spans.items()]
         if not spans or not all(self._proved(instrument, before=first) for instrument, (first, _) in spans):
             yield BEFORE
@@ -197,6 +197,17 @@ class _Log:
         return any(
             (before is not None and first < before) or (after is not None and last > after) for first, last in spans
         )
+
+
+def _joined_at(record: Record) -> dict[tuple[Item, str], list[Item]]:
+    """Conductors that a joint holds together with the terminal of a device."""
+    found: dict[tuple[Item, str], list[Item]] = {}
+    for members in record.joint_members.values():
+        conductors = [member for sort, member in members if sort == "conductor"]
+        for sort, member in members:
+            if sort == "terminal":
+                found[record.devices[member[0].tag], member[1]] = conductors
+    return found
 
 
 def _needed(live: list[Item], grounded: list[Item], names: Mapping[Item, Item]) -> Iterator[tuple[list[Any], str]]:
@@ -221,7 +232,7 @@ def _contact(reading: Item) -> bool:
     return isinstance(contact, Fact) and contact.values == (True,)
 
 
-def _volts(reading: Item) -> tuple[float, ...]:
+def volts_of(reading: Item) -> tuple[float, ...]:
     """The voltages that a reading can have shown; empty when none was seen."""
     volts = reading.data.get("volts")
     return volts.values if isinstance(volts, Fact) else ()

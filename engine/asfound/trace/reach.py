@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from asfound.record.build import Record
 from asfound.record.facts import Item
+from asfound.trace.log import Step
 from asfound.trace.nets import Net, Pole, Terminal, by_tag, groups_of, pole_order
 
 MAX_JOINED = 8
@@ -174,13 +175,14 @@ class Reach:
 
 @dataclass(slots=True)
 class Traced:
-    """What the tracer hands on: the nets with their items, what reaches them, and the net of each terminal."""
+    """What the tracer hands on: the nets with their items, what reaches them, the net of each terminal, and the log."""
 
     record: Record
     nets: list[Net]
     items: list[Item]
     reach: Reach
     by_terminal: dict[Terminal, Net]
+    log: list[Step]
 
     def item(self, net: Net) -> Item:
         """The item of a net."""

@@ -6,6 +6,7 @@ Everything here is worked out once, after circuits are known; no rule repeats it
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Any
 
 from asfound.data import data
@@ -24,7 +25,6 @@ from asfound.trace.grounds import (
 )
 from asfound.trace.measured import add_readings
 from asfound.trace.nets import by_kind, group_of
-from asfound.trace.proof import missing_before
 from asfound.trace.protection import PROTECTS, Guard
 from asfound.trace.reach import Traced
 from asfound.trace.said import add_directory, labels
@@ -49,7 +49,7 @@ def relate(traced: Traced) -> dict[str, list[Item]]:
     add_sides(traced)
     add_directory(traced)
     add_readings(traced)
-    return {"label": labels(record), "entry": _entries(traced), "instrument": _instruments(record)}
+    return {"label": labels(record), "instrument": _instruments(record)}
 
 
 def _net_facts(traced: Traced) -> None:
@@ -187,23 +187,21 @@ def _reading_facts(traced: Traced) -> None:
         reading.data["nets"] = tuple(nets)
 
 
-def _entries(traced: Traced) -> list[Item]:
-    """One item for each log entry; `out_of_order` where its time is before that of an entry above it.
+def entries(record: Record, lacking: Mapping[int, tuple[str, ...]]) -> list[Item]:
+    """One item for each log entry, with the proof that one that is work lacks.
+
+    It is `out_of_order` where its time is before that of an entry above it.
 
     A time alone is on the day of its visit, or of the only visit; where neither says the day, such times are
     compared among themselves.
     """
-    record = traced.record
     found = []
     last: dict[bool, str] = {}
-    nets_under = {terminal: traced.item(net) for terminal, net in traced.by_terminal.items()}
-    unproven = missing_before("cut", record, nets_under)
     spoken_of = {c.tag: (c,) for c in record.conductors} | {
         tag: cable.data["conductors"] for tag, cable in record.cables.items()
     }
-    for entry, held in zip(record.log, record.document.root.get("log") or (), strict=True):
-        words = f"log entry {entry.number}{f' at {entry.at}' if entry.at else ''}"
-        item = Item("entry", str(entry.number), words, entry.place, held.get("visit", ""))
+    for entry in record.log:
+        item = Item("entry", str(entry.number), entry.words, entry.place, entry.visit)
         item.data["conductors"] = tuple(dict.fromkeys(c for tag in entry.what for c in spoken_of.get(tag, ())))
         at = record.moment(entry.at, item.visit)
         dated = " " in at
@@ -214,9 +212,9 @@ def _entries(traced: Traced) -> list[Item]:
                 behind, written=entry.at, place=entry.place, note=f"the entry before it: {last.get(dated, 'none')}"
             ),
         )  # fmt: skip
-        if entry.number in unproven:
-            cut = f"cut: {', '.join(entry.what)}"
-            item.data["missing"] = exact(unproven[entry.number], written=cut, place=entry.place)
+        if entry.number in lacking:
+            work = f"{entry.did}: {', '.join(entry.what)}"
+            item.data["missing"] = exact(lacking[entry.number], written=work, place=entry.place)
         if at:
             last[dated] = max(at, last.get(dated, ""))
         found.append(item)

@@ -7,15 +7,16 @@ its tag (`A 3`), or in a record of one panel by its number (`circuit 3`, `#3`).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from typing import Any
 
 from asfound.data import data
+from asfound.record.colours import is_ground, is_white
 from asfound.record.facts import EXACT, NOT_RECORDED, WEAK, Fact, Item, exact, unseen
 from asfound.record.model import Record
 from asfound.trace.measured import is_reference
-from asfound.trace.nets import by_tag
+from asfound.trace.nets import Net, Terminal, by_tag
 from asfound.trace.proof import LIVE_V
 from asfound.trace.reach import Traced
 
@@ -64,6 +65,40 @@ def labels(record: Record) -> list[Item]:
         )
         found.append(item)
     return found
+
+
+def claimed(
+    record: Record, net_of: Mapping[Item, Net], by_terminal: Mapping[Terminal, Net]
+) -> dict[int, list[tuple[str, Item]]]:
+    """Labels that name a breaker, with it, by the net of what they are on: claims to be tested.
+
+    On a cable they speak of its conductors that are neither white nor for grounding, on a device of its live terminals.
+    """
+    listed = record.document.root.get("labels") or ()
+    if not listed:
+        return {}
+    breakers, things = _breaker_names(record), _things(record)
+    found: dict[int, list[tuple[str, Item]]] = {}
+    for number, held in enumerate(listed, 1):
+        named = _named(record, str(held["says"]), breakers)
+        kind, thing = things.get(str(held["on"]), ("other", None))
+        for net in dict.fromkeys(net.number for net in _nets_of(kind, thing, net_of, by_terminal)) if named else ():
+            found.setdefault(net, []).extend((f"label {number} on {held['on']}", breaker) for breaker in named)
+    return found
+
+
+def _nets_of(kind: str, thing: Any, net_of: Mapping[Item, Net], by_terminal: Mapping[Terminal, Net]) -> Iterator[Net]:
+    if kind == "conductor":
+        yield net_of[thing]
+    elif kind == "cable":
+        yield from (net_of[one] for one in thing.data["conductors"] if not is_white(one) and not is_ground(one))
+    elif kind == "joint":
+        yield from (net_of[one] for one in thing.data["conductors"][:1])
+    elif kind == "device":
+        yield from (net for (device, name), net in by_terminal.items() if device is thing and name not in _RETURNS)
+
+
+_RETURNS = ("neutral", "load_neutral", "ground")
 
 
 def _says_dead(says: str) -> bool:

@@ -60,9 +60,14 @@ def called_dead_without_proof(claim):
     """Something is called dead and the log does not show the proof.
 
     A breaker that is off, a dark lamp and a silent non-contact tester prove
-    nothing. This speaks of the log, not of the person: the test may have been
+    nothing. A later reading that shows it live, with nothing switched in between,
+    is named. This speaks of the log, not of the person: the test may have been
     done and not written down.
     """
     missing = claim.missing
+    then = given(claim, "live_after", ())
+    showed = f" Reading{'s' if len(then) > 1 else ''} {names(then)} then showed it live." if then else ""
     if missing:
-        yield f"Called dead ({claim.words}); the log does not show: {'; '.join(missing)}."
+        yield f"Called dead ({claim.words}); the log does not show: {'; '.join(missing)}.{showed}"
+    elif then:
+        yield f"Called dead ({claim.words}).{showed}"

@@ -89,25 +89,27 @@ def cable_leads_nowhere(cable):
 
 
 @rule(
-    "cut-without-proof",
+    "work-without-proof",
     of="entry",
     severity="catastrophic",
     likelihood="remote",
-    caution="Warning: what is cut without proof can be live in the cutter's hands and can kill, and its ends may be "
-    "live now. Treat both ends as live until each is proven dead.",
-    defer="Who may test and how is for the adopted local code, licensed practice and, for employers, 29 CFR 1910.333; "
-    "the instrument check at these voltages is standard practice (NFPA 70E 120.5), not that law.",
-    source="29 CFR 1910.333(b)(2)(iv); 29 CFR 1926.416(a); NFPA 70E 120.5",
+    caution="Warning: what is cut or capped without proof can be live in the hand and can kill, and its ends may be "
+    "live now. Treat them as live until each is proven dead.",
+    defer="Who may test and how is for the adopted local code, licensed practice and, for employers, 29 CFR 1910.333, "
+    "the lock or tag too; the instrument check at these voltages is standard practice (NFPA 70E 120.5), not that law.",
+    source="29 CFR 1910.333(b)(1), (b)(2)(iv); 29 CFR 1926.416(a), 1926.417; NFPA 70E 120.5",
     basis="seen in text",
 )
-def cut_without_proof(entry):
-    """Something was cut, and the log above it does not show that it was proven dead.
+def work_without_proof(entry):
+    """Something was cut or capped, and the log above it does not show that it was proven dead.
 
-    A test counts until something is switched. This speaks of the log, not of
-    the person: the test may have been done and not written down.
+    Asks for the test itself, with whatever can feed it off and locked or
+    tagged. A test counts until something is switched or the visit ends. This
+    speaks of the log, not of the person: it may have been done and not written
+    down, and the next log can show it.
     """
-    only_if(entry.did == "cut")
+    only_if(entry.did in ("cut", "capped"))
     lacking = entry.missing
     if lacking:
         what = f" {names(entry.conductors)}" if entry.conductors else ""
-        yield f"Cut{what} ({entry.words}); the log above it does not show: {'; '.join(lacking)}."
+        yield f"{entry.did.capitalize()}{what} ({entry.words}); the log above it does not show: {'; '.join(lacking)}."

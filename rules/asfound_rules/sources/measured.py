@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from asfound.authoring import names, only_if, rule
+from asfound.authoring import given, names, only_if, rule
 
 
 @rule(
@@ -19,10 +19,12 @@ from asfound.authoring import names, only_if, rule
 def live_with_its_breakers_off(reading, tables):
     """Reading shows a conductor live while every breaker known to feed it is off.
 
-    By the log: all of them switched off before, on the same visit, and none on
-    again. Either another breaker feeds it, or current comes back through a
-    load or a shared neutral, or the log is wrong. A meter of high impedance can
-    show voltage that is only coupled; a low-impedance one settles that.
+    By the log: all of them, or what is ahead of them, off on the same visit.
+    Either another breaker feeds it, or current comes back through a load or a
+    shared neutral, or a breaker is not the one it was taken for, or an entry of
+    the log is wrong: where the trace leaves no other feed, the fewest entries
+    that cannot all be true are named. A meter of high impedance can show voltage
+    that is only coupled; a low-impedance one settles that.
     """
     off = reading.off_then
     only_if(off)
@@ -30,4 +32,52 @@ def live_with_its_breakers_off(reading, tables):
     if volts >= tables.value("voltage taken as live", "least"):
         verb = "is" if len(off) == 1 else "are"
         said = f"{volts:g} V to ground or neutral (reading {reading}) while {names(off)} {verb} off"
-        yield f"{said}; another feed is there."
+        apart = given(reading, "against", ())
+        against = f" These cannot all be true: {'; '.join(apart)}." if apart else ""
+        yield f"{said}; another feed is there.{against}"
+
+
+@rule(
+    "fed-by-something-not-recorded",
+    of="net",
+    severity="catastrophic",
+    likelihood="probable",
+    caution="Danger: opening every breaker that is known here leaves this live, and it can kill. Keep everyone clear; "
+    "open the main, prove it dead, and find what feeds it before going on.",
+    defer="Tracing an unknown feed is for a licensed electrician; the adopted local code decides the rest.",
+    source="29 CFR 1910.333(b)(2)(iv)(B), backfeed; tracing by breaker positions is common practice",
+    basis="seen in text",
+)
+def fed_by_something_not_recorded(net):
+    """Untraced conductor is live with every breaker off that can feed it.
+
+    Of breakers that were seen on or switched in the log. Another panel, another
+    supply, a shared neutral or a circuit recorded as traced to its end can be
+    the feed.
+    """
+    only_if(net.untraced)
+    if net.unknown_feed:
+        yield f"{names(net.conductors)}: live with every breaker off that can feed it as recorded."
+
+
+@rule(
+    "entries-cannot-all-be-true",
+    of="contradiction",
+    severity="negligible",
+    likelihood="occasional",
+    caution="Notice: while these entries stand against each other, nothing that follows from them counts. Treat the "
+    "conductors named as live, and repeat the test before anybody relies on a breaker.",
+    defer="A remark about the record, not about the wiring; the adopted local code and a licensed electrician decide.",
+    source="Source tracing by breaker positions and readings, common practice, no source",
+    basis="common practice",
+)
+def entries_cannot_all_be_true(contradiction):
+    """Entries of the record that cannot all be true.
+
+    Names the fewest that were found. A conductor that is dead while its breaker
+    is on has an open joint, a tripped breaker or another feed than was traced;
+    one seen live and dead with nothing switched has a bad connection or a bad
+    reading. What is live with its breakers off is a finding of its own.
+    """
+    only_if(contradiction.kind != "live while off")
+    yield f"{contradiction.kind.capitalize()}: these cannot all be true: {'; '.join(contradiction.statements)}."

@@ -19,16 +19,18 @@ from asfound.authoring import for_words, given, names, only_if, rule
 def two_breakers_one_net(net):
     """Two breakers feed one conductor.
 
-    Followed through splices, feed-through devices and switches; named once, at
-    the place where the feeds meet. A breaker of a sub-panel that its feeder
+    Followed through splices, feed-through devices and switches, or shown by
+    switching each and testing; named once, at the place where the feeds meet. A breaker of a sub-panel that its feeder
     lands on, as its main, is no second feed.
     """
     only_if(net.breakers_meet)
     breakers = net.fed_by
     only_if(len(breakers) - sum(_is_main(breaker, breakers) for breaker in breakers) > 1)
     each = "both" if len(breakers) == 2 else "all"
-    how = "a solid joint" if len(net.breakers) > 1 else "a switch or device"
-    yield f"Breakers {names(breakers)} {each} feed {names(net.conductors)}, through {how}.{_legs(breakers)}"
+    how = "through a solid joint" if len(net.breakers) > 1 else "through a switch or device"
+    if given(net, "meet_by_test", False):
+        how = "as switching and testing shows"
+    yield f"Breakers {names(breakers)} {each} feed {names(net.conductors)}, {how}.{_legs(breakers)}"
 
 
 def _is_main(breaker, breakers):

@@ -1,0 +1,1 @@
+"""Numbers of a circuit: what a meter would show between two points of it. Knows nothing of records."""
