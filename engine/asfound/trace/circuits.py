@@ -18,6 +18,7 @@ from asfound.data import data
 from asfound.record.build import Record
 from asfound.record.colours import colour_of, is_ground
 from asfound.record.facts import ASSUMED, EXACT, WEAK, Fact, Item, exact, unseen
+from asfound.trace.legs import measure_legs
 from asfound.trace.log import Step, steps
 from asfound.trace.nets import LIVE, Net, Pole, build_nets, by_tag, groups_of, pole_order
 from asfound.trace.reach import Reach, Traced
@@ -90,6 +91,7 @@ class _Tracer:
         self.reach = Reach(record, self.nets, self.by_terminal)
         self.items = [_net_item(net) for net in self.nets]
         self.log = steps(record)
+        measure_legs(record, self.log)
         self.tests = gather(record, self.log, self.nets, self.net_of, self.by_terminal, self.reach)
         self.claims = claimed(record, self.net_of, self.by_terminal)
         self.lists: dict[int, tuple[tuple[Pole, ...], tuple[Item, ...]]] = {}  # poles and their breakers, by `id`
