@@ -325,10 +325,13 @@ TRACED_ONLY = {
     "instrument-check-out-of-date",
     "instrument-rating-too-low",
     "log-out-of-order",
+    "photograph-holds-location",
     "photograph-not-as-taken",
+    "photograph-of-another-day",
+    "photograph-unreadable",
     "two-breakers-one-net",
 }
-"""Rules whose facts come from the log and the trace alone, where nobody writes a doubt."""
+"""Rules whose facts come from the log, the trace and the files of photographs alone, where nobody writes a doubt."""
 
 
 @every_rule

@@ -371,8 +371,12 @@ def test_off_and_not_locked_is_treated_as_live(tmp_path: Path) -> None:
     [
         pytest.param((), id="nothing at all"),
         pytest.param((OFF,), id="a breaker that is off is no test"),
-        pytest.param((OFF, LOCKED, TESTED, {"did": "switched", "what": "A 7", "to": "off"}), id="switched after the test"),
-        pytest.param((OFF, LOCKED, {**TESTED, "readings": ["M1", "M2", "M3", "M4"]}), id="tester not proven afterwards"),
+        pytest.param(
+            (OFF, LOCKED, TESTED, {"did": "switched", "what": "A 7", "to": "off"}), id="switched after the test"
+        ),
+        pytest.param(
+            (OFF, LOCKED, {**TESTED, "readings": ["M1", "M2", "M3", "M4"]}), id="tester not proven afterwards"
+        ),
     ],
 )
 def test_cut_without_proof_names_what_is_missing(entries: tuple[dict[str, Any], ...], tmp_path: Path) -> None:

@@ -251,3 +251,40 @@ def test_law_practice_and_habit_are_told_apart() -> None:
     assert all(one["source"] and one["basis"] in ("seen in text", "from memory", "common practice") for one in steps)
     instrument = next(one for one in steps if "known live source" in one["step"])
     assert instrument["standing"] == "standard practice"  # k-03: not law at 120/240 V
+
+
+def test_contacts_of_a_receptacle_prove_nothing(tmp_path: Path) -> None:
+    """Zero through the slots does not count: a tripped protective device reads so with its screws live."""
+    readings = [
+        {"tag": tag, "kind": "voltage", "between": between, "value": value, "instrument": "t",
+         **({"known_source": True} if tag[0] == "K" else {})}
+        for tag, between, value in (
+            ("K", ["A 5", "A neutral bar"], "121 V"), ("bn", ["R1 hot", "R1 neutral"], "0 V"), ("bg", ["R1 hot", "R1 ground"], "0 V"),
+            ("ng", ["R1 neutral", "R1 ground"], "0 V"), ("K2", ["A 5", "A neutral bar"], "121 V"),
+        )
+    ]  # fmt: skip
+    STEPS["claim"] = {"did": "called dead", "what": "W2"}
+    done = log(f"{PROOF}, claim", tmp_path, readings=readings)
+    del STEPS["claim"]
+    assert word(done, "W2 black") == TREAT
+    assert any("contacts" in words and "R1" in words for words in done.items["claim"][0].data["missing"].value)
+
+
+def test_work_after_a_proof_that_went_stale_is_told_so(tmp_path: Path) -> None:
+    """The proof stands in the log; what ended it is named, and no step is called missing that is there."""
+    STEPS["cut"] = {"did": "cut", "what": "W1"}
+    done = log(f"{PROOF}, other off, cut", tmp_path)
+    del STEPS["cut"]
+    (said,) = done.items["entry"][-1].data["missing"].value
+    assert "it was proven dead, and A 5 switched off since" in said
+
+
+def test_metal_of_a_box_that_was_read_live(tmp_path: Path) -> None:
+    """The metal of a box has a state of its own, whatever it is joined to."""
+    reading = {"tag": "box", "kind": "voltage", "between": ["one box", "earth"], "value": "118 V", "instrument": "t"}
+    STEPS["box"] = {"did": "tested", "what": "one", "readings": ["box"]}
+    done = log("box", tmp_path, readings=[reading], boxes={"one": "square 4 x 2-1/8", "two": "nonmetallic"})
+    gone = log("box, off", tmp_path, readings=[reading], boxes={"one": "square 4 x 2-1/8", "two": "nonmetallic"})
+    del STEPS["box"]
+    assert done.item("box", "one").data["state"].value == LIVE
+    assert gone.item("box", "one").data["state"].value == TREAT

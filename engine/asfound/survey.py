@@ -6,6 +6,7 @@ from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from asfound.diagnose import Diagnosis, diagnose, probes
 from asfound.judge.amend import Amendments, read_amendment
 from asfound.judge.results import Results, regrade
 from asfound.judge.rules import Rule
@@ -14,7 +15,7 @@ from asfound.judge.tables import TableSet
 from asfound.load import Document, Map, Problem, Refused, Seq, load_file
 from asfound.pause import collector_paused
 from asfound.photos import photo_items
-from asfound.plugins import collect
+from asfound.plugins import Collected, collect
 from asfound.record import Record, build
 from asfound.shape import Fault, faults
 from asfound.trace import Installation, trace
@@ -29,6 +30,7 @@ class Survey:
     rules: tuple[Rule, ...]
     tables: TableSet
     results: Results
+    diagnoses: tuple[Diagnosis, ...] = ()
 
 
 def survey(
@@ -38,23 +40,27 @@ def survey(
     named: Iterable[Path] = (),
     amended: Iterable[Path] = (),
     times: dict[str, float] | None = None,
+    collected: Collected | None = None,
 ) -> Survey:
     """Judge the record at `path` by the tables in force on `as_of` (year-month-day).
 
     `named` adds files or folders of rules, `amended` files of local amendments.
+    `collected` gives rules and tables instead of those installed and named.
     Raises `Refused` for the record and `BadRule` for rules, tables or amendments.
     """
     with collector_paused():
         record = read_record(load_file(path))
         installation = trace(record)
+        diagnoses = diagnose(installation)
+        installation.items["probe"] = probes(diagnoses)
         installation.items["photo"] = photo_items(record, Path(path).parent)
-        collected = collect(named)
+        collected = collected or collect(named)
         amendments = Amendments([read_amendment(file) for file in amended], as_of)
         tables = TableSet(collected.tables, as_of, amendments)
         amendments.check(tables.by_name, (rule.name for rule in collected.rules))
         results = judge(installation, collected.rules, tables, times)
         regrade(results, amendments)
-    return Survey(record, installation, collected.rules, tables, results)
+    return Survey(record, installation, collected.rules, tables, results, tuple(diagnoses))
 
 
 def read_record(document: Document) -> Record:

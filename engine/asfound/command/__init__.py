@@ -3,6 +3,11 @@
 Exit statuses: 0 checked, nothing at or above the threshold; 1 a defect at or
 above it; 2 the command was not used as it is meant, or a rule pack is not
 usable; 3 the record is refused; 4 a rule failed; 5 there was nothing to check.
+
+Commands about sealed documents keep to these meanings. `seal`: 0 sealed; 2; 3
+the record or the older document is refused; 4 sealed, and a rule failed.
+`verify`: 0 intact; 1 something differs; 2; 3 the file is refused, as it is no
+sealed document; 4 intact, and the findings were not judged again in full.
 """
 
 from __future__ import annotations
@@ -39,6 +44,12 @@ rules_option = click.option(
 _COMMANDS = {
     "check": "Judge a record: trace its circuits and report graded defects.",
     "explain": "Print the page of one rule, or list all rules.",
+    "next": "Rank what to look at or test next, gravest first.",
+    "trace": "Show the circuits as trees, one place or conductor, or what to write on labels.",
+    "compare": "Compare two records: what was there before, repaired, new, not seen.",
+    "report": "Write documents: PDF, web page, Word, spreadsheet.",
+    "seal": "Seal a record with all it was judged by in one archive.",
+    "verify": "Say what changed in a sealed archive.",
     "new": "Write a starter record to fill in.",
 }
 

@@ -66,7 +66,8 @@ class Context:
         photo = held.get("photo", "") if isinstance(held, Map) else ""
         if photo and photo not in self.names("photos"):
             self.unknown(held.places["photo"], words, photo, self.names("photos"))
-        return Item(kind, tag, words, place, visit)
+        was = held.get("was", ()) if isinstance(held, Map) else ()
+        return Item(kind, tag, words, place, visit, (was,) if isinstance(was, str) else tuple(was))
 
     def fact(self, holder: Map, key: str, name: str, item: Item, by: str = "") -> Fact:
         """The fact `name` of `item`, written at `key` of `holder` and seen by `by` when it does not say itself.

@@ -25,6 +25,8 @@ _QUANTITIES = {name for name, _ in _UNITS.values()}
 _MEASURES = {"voltage": "volts", "resistance": "ohms", "continuity": "ohms", "current": "amps"}
 """The quantity each kind of reading gives; the others give only a signal."""
 _NO_CONTACT = "non-contact"
+PUT_IN, TAKEN_OUT = "put in", "taken out"
+"""Log entries that say what is new at the site and what is gone from it."""
 
 
 def take_visits(context: Context) -> None:
@@ -132,7 +134,8 @@ def _entry(context: Context, number: int, held: Map, place: Any) -> None:
     listed = zip(what.places, what, strict=True) if isinstance(what, Seq) else [(held.places["what"], what)]
     tags = []
     for spot, reference in listed:
-        point(context, reference, spot, where)
+        if held["did"] != TAKEN_OUT:  # what is gone need not be in the record any more
+            point(context, reference, spot, where)
         tags.append(reference)
     readings: Any = held.get("readings", ())
     known = context.names("readings")
@@ -162,4 +165,4 @@ def _day(context: Context, held: Map, key: str, where: str) -> None:
         context.problem(held.places[key], where, cause, "correct the date; it is written year-month-day")
 
 
-__all__ = ["take_events", "take_visits"]
+__all__ = ["PUT_IN", "TAKEN_OUT", "take_events", "take_visits"]

@@ -71,16 +71,22 @@ class Fact:
 
 
 class Item:
-    """One thing at the site. `data` holds facts, related items and tuples of items, by name."""
+    """One thing at the site. `data` holds facts, related items and tuples of items, by name.
 
-    __slots__ = ("data", "kind", "place", "tag", "visit", "words")
+    `was` are the tags it had in earlier records.
+    """
 
-    def __init__(self, kind: str, tag: str, words: str, place: Place | None = None, visit: str = "") -> None:
+    __slots__ = ("data", "kind", "place", "tag", "visit", "was", "words")
+
+    def __init__(
+        self, kind: str, tag: str, words: str, place: Place | None = None, visit: str = "", was: tuple[str, ...] = ()
+    ) -> None:
         self.kind = kind
         self.tag = tag
         self.words = words
         self.place = place
         self.visit = visit
+        self.was = was
         self.data: dict[str, Any] = {}
 
     @property

@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from asfound import __version__
+from asfound.accepted import Acceptance, Accepted
 from asfound.data import data
 from asfound.judge.amend import Amendment
 from asfound.judge.results import Evidence, Finding, Results, Settle
@@ -15,13 +16,17 @@ from asfound.record.build import Record
 
 @dataclass(frozen=True, slots=True)
 class RunFacts:
-    """What a run depended on besides the record: the date, the edition asked for, rules by name and revision."""
+    """What a run depended on besides the record: the date, the edition asked for, rules by name and revision.
+
+    `accepted` is the file of accepted findings held against its result, when one was named.
+    """
 
     as_of: str
     edition: str
     rules: tuple[tuple[str, int], ...]
     named: tuple[str, ...] = ()
     amendments: tuple[Amendment, ...] = ()
+    accepted: Accepted | None = None
 
 
 def as_data(record: Record, run: RunFacts, results: Results) -> dict[str, Any]:
@@ -67,7 +72,7 @@ def as_data(record: Record, run: RunFacts, results: Results) -> dict[str, Any]:
                 for name, counter in results.counts.items()
             },
         },
-        "findings": [finding_data(finding) for finding in results.findings],
+        "findings": [finding_data(finding, run.accepted) for finding in results.findings],
         "cannot_tell": [
             {
                 "rule": one.rule.name, "at": one.at, "place": one.place, "missing": one.missing, "of": one.of,
@@ -79,15 +84,40 @@ def as_data(record: Record, run: RunFacts, results: Results) -> dict[str, Any]:
             {"rule": one.rule.name, "file": one.rule.file.name, "at": one.at, "place": one.place, "error": one.error}
             for one in results.failed
         ],
+        **({} if run.accepted is None else {"accepted": accepted_data(run.accepted)}),
+    }  # fmt: skip
+
+
+def accepted_data(accepted: Accepted) -> dict[str, Any]:
+    """The file of accepted findings, and what in it does nothing."""
+    return {
+        "file": accepted.file.name, "sha256": accepted.file.sha256, "in_force": accepted.count,
+        "stale": [
+            {
+                "kind": one.kind, "finding": one.entry.finding, "line": one.entry.line, "cause": one.cause,
+                "step": one.step,
+            }
+            for one in accepted.stale
+        ],
+    }  # fmt: skip
+
+
+def acceptance_data(held: tuple[str, Acceptance]) -> dict[str, Any]:
+    """What a file of accepted findings says of one finding: accepted, expired or refused, with the entry."""
+    word, entry = held
+    return {
+        "state": word, "finding": entry.finding, "reason": entry.reason, "by": entry.by, "until": entry.until,
+        "note": entry.note, "kept_away": entry.kept_away, "line": entry.line,
     }  # fmt: skip
 
 
 OUTCOMES = ("defect", "possible", "clear", "cannot tell", "does not apply", "rule failed")
 
 
-def finding_data(finding: Finding) -> dict[str, Any]:
-    """One finding."""
+def finding_data(finding: Finding, accepted: Accepted | None = None) -> dict[str, Any]:
+    """One finding, with its acceptance when there is one."""
     rule = finding.rule
+    held = accepted.of(finding.identity) if accepted is not None else None
     return {
         "rule": rule.name, "rule_revision": rule.revision, "title": rule.title, "topic": rule.topic,
         "identity": finding.identity, "grade": finding.grade, "grade_note": finding.grade_note,
@@ -100,6 +130,7 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "settle": [_settle(one) for one in finding.settle],
         "bound_met": finding.bound_met,
         "caution": rule.caution, "local_code": rule.defer, "source": rule.source, "basis": rule.basis,
+        **({} if held is None else {"accepted": acceptance_data(held)}),
     }  # fmt: skip
 
 

@@ -6,10 +6,13 @@ import textwrap
 from collections import Counter
 from collections.abc import Iterable
 
+from asfound.accepted import Accepted
 from asfound.data import data
 from asfound.judge.results import CannotTell, Evidence, Finding, Results, Settle
 from asfound.record.build import Record
+from asfound.render.acceptance import accepted_words, stale_text
 from asfound.render.asdata import RunFacts
+from asfound.render.lines import wrap
 from asfound.wording import joined, plural, quoted_list
 
 WIDTH = 80
@@ -27,10 +30,10 @@ def as_text(record: Record, run: RunFacts, results: Results, *, everything: bool
     for grade in data("grades")["grades"]:
         held = [f for f in certain if f.grade == grade]
         if held:
-            parts.append(_grade(grade, held))
+            parts.append(_grade(grade, held, run.accepted))
     possible = [f for f in results.findings if f.certainty == "possible"]
     if possible:
-        parts.append(_questions(possible))
+        parts.append(_questions(possible, run.accepted))
     if results.cannot_tell:
         parts.append(_open(results.cannot_tell, everything))
     if results.failed:
@@ -38,6 +41,8 @@ def as_text(record: Record, run: RunFacts, results: Results, *, everything: bool
     skipped = [(v.tag, what, why) for v in record.visits.values() for what, why in v.not_looked_at]
     if skipped:
         parts.append(_list("NOT LOOKED AT", [f"{what}: {why} (visit {tag})" for tag, what, why in skipped]))
+    if run.accepted is not None:
+        parts.append(stale_text(run.accepted))
     parts.append(_checked(results, everything))
     parts.append(_scale())
     return "\n\n".join(parts) + "\n"
@@ -69,18 +74,21 @@ def _head(record: Record, run: RunFacts, results: Results) -> str:
         lines.append(f"{grades[grade]:>6}  {grade}")
     lines.append(f"{questions:>6}  possible, as questions")
     lines.append(f"{results.totals['cannot tell']:>6}  checks that cannot tell")
+    if run.accepted is not None:
+        lines.append(f"{run.accepted.count:>6}  of these accepted for now")
     if results.failed:
         lines.append(f"{results.totals['rule failed']:>6}  checks whose rule failed")
     return "\n".join(lines)
 
 
-def _grade(grade: str, findings: list[Finding]) -> str:
+def _grade(grade: str, findings: list[Finding], accepted: Accepted | None) -> str:
     """One grade. Neighbours of one rule in one place share their caution, deferral and source."""
     lines = [_rule_line(grade.upper())]
     groups = grouped(findings)
     shown: set[Evidence] = set()
     for index, group in enumerate(groups):
         lines += _group(group, shown)
+        lines += _accepted(group, accepted, "  ")
         following = groups[index + 1] if index + 1 < len(groups) else None
         if following is None or _block(following) != _block(group):
             lines += _rule_words(group[0])
@@ -140,6 +148,17 @@ def _group(group: list[Finding], shown: set[Evidence]) -> list[str]:
     if settle:
         lines += _wrap(f"Would settle it: {_settle_words(settle)}.", "  ", "    ")
     lines += _wrap(f"Finding {quoted_list((f.identity for f in group), 4)}.", "  ", "    ")
+    return lines
+
+
+def _accepted(group: list[Finding], accepted: Accepted | None, indent: str) -> list[str]:
+    """What is accepted of a group; with the identity where that is not all of it."""
+    held = [(finding, accepted.of(finding.identity)) for finding in group] if accepted is not None else []
+    lines: list[str] = []
+    for finding, entry in held:
+        if entry is not None:
+            which = f"{finding.identity}: " if len(group) > 1 else ""
+            lines += wrap(f"{which}{accepted_words(entry, finding.identity)}", indent, indent + "  ")
     return lines
 
 
@@ -205,7 +224,7 @@ def _settle_words(settle: list[Settle]) -> str:
     return "; then ".join(words)
 
 
-def _questions(possible: list[Finding]) -> str:
+def _questions(possible: list[Finding], accepted: Accepted | None) -> str:
     """Possible findings by the one fact they hang on, so that doubt does not drown the reader."""
     lines = [_rule_line("QUESTIONS"), *_wrap(data("grades")["certainty_meanings"]["possible"], "")]
     groups: dict[int, list[Finding]] = {}
@@ -230,6 +249,7 @@ def _questions(possible: list[Finding]) -> str:
             lines += _wrap(
                 f"Rule {one[0].rule.name}; finding {quoted_list((f.identity for f in one), 4)}", "    ", "      "
             )
+            lines += _accepted(one, accepted, "    ")
         if settle is not None and settle.observe:
             alone = "" if settle.alone else " (other doubtful facts count too)"
             lines += _wrap(f"To settle it: {settle.observe}{alone}.", "  ", "    ")

@@ -205,8 +205,8 @@ class _Tracer:
         done: set[tuple[int, int]] = set()
         for net in self.nets:
             group, poles = self.reach.group[net.number], self.reach.poles[net.number]
-            if len(poles) < 2 or (group, id(poles)) in done:
-                continue
+            if len(poles) < 2 or (group, id(poles)) in done or self.reach.through[net.number]:
+                continue  # what is live only through loads joins nothing
             done.add((group, id(poles)))
             fed = set(self._breakers(poles))
             before = shown.setdefault(group, [])
@@ -350,6 +350,10 @@ class _Tracer:
         return exact(function, note=self._reason(net), label="function")
 
     def _weak_function(self, net: Net) -> Fact:
+        live = [seen for seen in self.tests.get(net.number, ()) if seen.live]
+        if live:
+            note = f"{live[-1].words}; an opened neutral with a load on reads the same, and is as live"
+            return exact("ungrounded", note=note, label="function")
         roles = dict.fromkeys(TERMINAL_ROLES[name] for _, name in net.terminals)
         if _between_switches(net):
             roles = {"traveller": None}

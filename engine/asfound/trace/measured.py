@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from asfound.record.colours import is_ground
 from asfound.record.facts import EXACT, Item, exact
 from asfound.trace.nets import LIVE, Pole
 from asfound.trace.reach import Traced
@@ -35,6 +36,7 @@ def add_readings(sides: Traced) -> None:
         between = len(points) == 2
         across = {_side(sides, poles, point) for point in points} if between else set()
         reading.data["live_to_neutral"] = exact(across == {"live", "neutral"}, note="as traced")
+        reading.data["live_metal"] = exact(_metal(points), note="as read") if between else exact((), note="as read")
         reading.data["off_then"] = ()
         if between and reading.tag in taken and not reading.data["known_source"].value:
             live = [here for here, there in (points, points[::-1]) if is_reference(there) and not is_reference(here)]
@@ -43,6 +45,22 @@ def add_readings(sides: Traced) -> None:
                 fed = net.data["fed_by"].value
                 off = bool(fed) and all(taken[reading.tag].supply(breaker).off for breaker in fed)
                 reading.data["off_then"] = fed if off else ()
+
+
+def _metal(points: list[Point]) -> tuple[str, ...]:
+    """Metal that can be touched, where a reading was taken from it to earth or to a bar."""
+    for (sort, held), (other, _) in (points, points[::-1]):
+        if other not in ("earth", "bar"):
+            continue
+        if sort == "box":
+            return (f"the metal of {held.words}",)
+        if sort == "panel":
+            return (f"the enclosure of {held.words}",)
+        if sort == "terminal" and held[1] == "ground":
+            return (f"the grounding terminal of {held[0].words}",)
+        if sort == "conductor" and is_ground(held):
+            return (f"the grounding conductor {held.tag}",)
+    return ()
 
 
 def _net(sides: Traced, poles: dict[Pole, Item], point: Point) -> Item | None:
@@ -63,7 +81,9 @@ def _side(sides: Traced, poles: dict[Pole, Item], point: Point) -> str:
     if point[0] == "bar":
         return "neutral" if point[1][1] == "neutral bar" else ""
     net = _net(sides, poles, point)
-    if net is None or net.data["function"].kind != EXACT or net.data["live_through"].value:
+    if net is None or net.data["function"].kind != EXACT:
         return ""
+    if net.data["live_through"].value:  # a neutral that is open towards the panel
+        return "neutral" if point[0] == "terminal" and point[1][1] in ("neutral", "load_neutral") else ""
     function = net.data["function"].value
     return "live" if function in LIVE else "neutral" if function == "grounded" else ""

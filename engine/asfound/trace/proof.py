@@ -21,10 +21,11 @@ from typing import Any
 from asfound.record.facts import Fact, Item
 from asfound.record.model import Record
 from asfound.trace.log import Step
+from asfound.trace.nets import groups_of
 from asfound.wording import quoted_list
 
-NEAR_ZERO_V = 1.0
-"""Highest reading taken as no voltage; common practice, no source."""
+NEAR_ZERO_V = 3.0
+"""Highest reading taken as no voltage: what testers for absence of voltage go by (UL 1436, from memory)."""
 LIVE_V = 50.0
 """Least reading on a known source that shows the instrument works; the 50 V line of 29 CFR 1910.333(a)(1)."""
 ALL_PAIRS = 6
@@ -32,6 +33,7 @@ ALL_PAIRS = 6
 
 BEFORE = "instrument check on a known live source before"
 AFTER = "instrument check on a known live source after"
+SLOTS = "a test at the conductors or screws, not through the contacts of a receptacle"
 CONTACT = "a test with an instrument that touches the conductor"
 
 Point = tuple[str, Any]
@@ -70,6 +72,7 @@ class Proof:
         self.sources: dict[str, tuple[int, int]] = {}  # first and last proof of each instrument
         self.tests: dict[Pair, _Tests] = {}
         self.at_cable: dict[Item, dict[Pair, _Tests]] = {}  # the same by the cable at which they were taken
+        self.slots: dict[Item, Item] = {}  # nets tested through the contacts of a receptacle only
         self.joined_at = _joined_at(record)
 
     def take(self, step: Step) -> None:
@@ -87,6 +90,7 @@ class Proof:
     def _forget(self) -> None:
         self.tests.clear()
         self.at_cable.clear()
+        self.slots.clear()
 
     def _reading(self, reading: Item) -> None:
         if reading.data["known_source"].value:
@@ -98,9 +102,12 @@ class Proof:
         points = [point for point in reading.data["points"] if point is not None]
         if len(points) != 2 or "volts" not in reading.data or not _contact(reading):
             return
+        slots = [held[0] for sort, held in points if sort == "terminal" and _has_slots(held[0])]
         for here, there in (points, reversed(points)):
             net = self.net(here)
-            if net is not None:
+            if net is not None and slots:
+                self.slots.setdefault(net, slots[0])
+            elif net is not None:
                 held = [self.tests, *(self.at_cable.setdefault(cable, {}) for cable in self.cables(here))]
                 others: dict[Item | str, None] = {self._role(there): None}
                 across = self.net(there)
@@ -177,7 +184,8 @@ class Proof:
         needed = list(_needed(live, grounded, names))
         seen = [held for pairs, _ in needed for pair in pairs if (held := held_tests.get(pair))]
         if not seen:
-            yield CONTACT
+            slots = dict.fromkeys(self.slots[net].tag for net in names if net in self.slots)
+            yield f"{SLOTS} ({quoted_list(slots, 4)})" if slots else CONTACT
         hot = dict.fromkeys(
             f"reading {reading.tag} shows {reading.data['volts'].written or 'nothing'}"
             for tests in seen for reading in tests.live
@@ -225,6 +233,15 @@ def _needed(live: list[Item], grounded: list[Item], names: Mapping[Item, Item]) 
             yield [(net, "ungrounded")], f"{names[net].tag} to another ungrounded"
     if grounded:
         yield [(net, "ground") for net in grounded], "grounded to ground"
+
+
+def _has_slots(device: Item) -> bool:
+    """Whether a terminal can have been read through contacts, of a receptacle or of what nobody identified.
+
+    Contacts may not make, and a protective device may have cut them off from a live conductor behind them.
+    """
+    groups = groups_of(device)
+    return not groups or any(group.get("receptacles") for group in groups)
 
 
 def _contact(reading: Item) -> bool:

@@ -138,6 +138,11 @@ class Seen:
     words: str
 
 
+def nominal_volts(record: Record) -> float:
+    """The usual voltage to neutral, the lowest of those that the supply can have."""
+    return min((_NOMINAL_V.get(system, 120.0) for system in record.site.data["supply"].values), default=120.0)
+
+
 def gather(
     record: Record, log: Iterable[Step], nets: Sequence[Net], net_of: dict[Item, Net],
     by_terminal: dict[Terminal, Net], reach: Reach,
@@ -145,7 +150,7 @@ def gather(
     """The readings of the log that say whether a net was live, by the number of the net."""
     tests: dict[int, list[Seen]] = {}
     by_pole = {pole: net.number for net in nets for pole in net.poles}
-    nominal = min((_NOMINAL_V.get(system, 120.0) for system in record.site.data["supply"].values), default=120.0)
+    nominal = nominal_volts(record)
 
     def number_at(point: tuple[str, Any]) -> int | None:
         sort, held = point

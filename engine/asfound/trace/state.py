@@ -18,25 +18,30 @@ from asfound.record.facts import EXACT, Fact, Item, exact
 from asfound.record.model import Entry, Record
 from asfound.trace.log import Step, switched_items
 from asfound.trace.proof import LIVE_V, Point, Proof, Terminals, volts_of
+from asfound.trace.sources import SURE_LIVE, nominal_volts
 from asfound.wording import joined, quoted_list
 
 LIVE, DEAD, TREAT = "live", "proven dead", "treat as live"
 WORK = ("cut", "capped")
 """Log entries that are work on the conductors they name."""
 COUPLES = ("multimeter", "")
-"""Instruments of high impedance, or not named, that can show a coupled voltage as live."""
+"""Instruments of high impedance, or not named: below the share `SURE_LIVE` they can show a coupled voltage as live."""
 COUPLED = "; live or coupled, which an instrument of low impedance tells apart"
 SHOWN = 4
 
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """How one conductor stood, and why; `since` is the log entry that says so, `partly` when a test falls short."""
+    """How one conductor stood, and why; `since` is the log entry that says so, `partly` when a test falls short.
+
+    `stale` is what ended a proof that stood before.
+    """
 
     word: str
     reason: str
     since: int = 0
     partly: bool = False
+    stale: str = ""
 
 
 UNTESTED = State(TREAT, "nothing in the log tests it")
@@ -58,7 +63,7 @@ class States:
     last: dict[Item, State] = field(default_factory=dict)
 
     def of(self, conductor: Item) -> State:
-        """How a conductor stands at the end of the log."""
+        """How a conductor, or the metal of a box, stands at the end of the log."""
         return self.last.get(conductor, UNTESTED)
 
     def before(self, entry: int) -> dict[Item, State]:
@@ -90,6 +95,8 @@ def replay(record: Record, log: Iterable[Step], terminals: Terminals) -> Replay:
     for conductor in record.conductors:
         state = states.of(conductor)
         conductor.data["state"] = exact(state.word, note=state.reason)
+    for box in record.boxes.values():
+        box.data["state"] = exact(states.of(box).word, note=states.of(box).reason)
     return Replay(states, reader.claims, reader.lacking)
 
 
@@ -97,6 +104,7 @@ class _Reader:
     def __init__(self, record: Record, terminals: Terminals) -> None:
         self.record = record
         self.proof = Proof(record, terminals)
+        self.nominal = nominal_volts(record)
         self.states = States()
         self.claims: list[Item] = []
         self.tags: dict[str, int] = {}
@@ -142,10 +150,12 @@ class _Reader:
             return
         ranks = [self._reference(point) for point in points]
         where = f"{reading.data['volts'].written} ({step.entry.words}, reading {reading.tag})"
-        coupled = reading.data.get("instrument") in COUPLES
+        coupled = reading.data.get("instrument") in COUPLES and volts < SURE_LIVE * self.nominal
         for point, rank in zip(points, ranks, strict=True):
             if rank and rank == max(ranks) and len(set(ranks)) > 1:
                 continue
+            if point[0] == "box":
+                yield point[1], State(LIVE, where, step.entry.number)
             for net in self._nets(point):
                 state = State(LIVE, f"{where}{COUPLED if coupled else ''}", step.entry.number)
                 yield from ((conductor, state) for conductor in net.data["conductors"])
@@ -209,14 +219,16 @@ class _Reader:
         items = set(switched_items(self.record, entry.what))
         why = f"{joined(entry.what)} switched{f' {entry.to}' if entry.to else ''} since"
         for conductor, state in self._stale(entry, why):
-            if self.states.of(conductor).word != LIVE or not items or _matters(conductor, items):
+            known = conductor.kind == "conductor" and self.states.of(conductor).word == LIVE
+            if not known or not items or _matters(conductor, items):
                 yield conductor, state
 
     def _stale(self, entry: Entry, why: str) -> Iterator[tuple[Item, State]]:
         for conductor, state in self.states.last.items():
             if state.word != TREAT or state.partly:
                 said = f"{'tested in part' if state.partly else state.word}: {state.reason}; {why} and not tested again"
-                yield conductor, State(TREAT, said, entry.number)
+                stale = state.stale or (f"{why} ({entry.words})" if state.word == DEAD else "")
+                yield conductor, State(TREAT, said, entry.number, stale=stale)
 
     # -- claims and work
 
@@ -234,12 +246,16 @@ class _Reader:
     def _lacks(self, step: Step) -> Iterator[str]:
         """What the log does not show before work on the conductors that an entry names."""
         target = self.proof.conductors(step.entry.what)
-        if target and all(self.states.of(one).word == DEAD for one in target if not _ground_only(one)):
+        asked = [one for one in target if not _ground_only(one)]
+        if target and all(self.states.of(one).word == DEAD for one in asked):
             return
-        yield from self.proof.missing(target)
-        yield from dict.fromkeys(
-            words for net in dict.fromkeys(one.data["net"] for one in target) for words in _still_fed(step, net)
-        )
+        nets = dict.fromkeys(one.data["net"] for one in target)
+        yield from dict.fromkeys(words for net in nets for words in _still_fed(step, net))
+        stale = {self.states.of(one).stale for one in asked}
+        if asked and "" not in stale:
+            yield from (f"a test again: it was proven dead, and {what}" for what in sorted(stale))
+        else:
+            yield from self.proof.missing(target)
 
 
 def _matters(conductor: Item, switched: set[Item]) -> bool:

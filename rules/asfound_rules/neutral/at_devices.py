@@ -57,9 +57,11 @@ def live_and_neutral_reversed(device):
     """Live and neutral are exchanged at the terminals of a device.
 
     By trace, not by colour. A plug-in tester shows it only where there is a
-    ground. What a protective device passes on is reversed with it.
+    ground. What a protective device passes on is reversed with it. A device on
+    whose terminals nothing is recorded is not looked at.
     """
     shown = _shown(device)
+    only_if(shown)
     found = [(hot, cold) for hot, cold in PAIRS if shown.get(hot) == "grounded" and shown.get(cold) in LIVE]
     if found:
         hot, cold = found[0]

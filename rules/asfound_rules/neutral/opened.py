@@ -25,7 +25,7 @@ def neutral_open(net, tables, site):
 
     Every end of it is accounted for, and none leads back to a panel. A meter
     between its terminals shows nothing, and between the neutral and ground it
-    shows line voltage as soon as a load is on. Where loads of two legs hang on
+    shows up to line voltage as soon as a load is on. Where loads of two legs hang on
     it, they lie in series across both legs and share the voltage by their
     sizes; the figures hold for plain resistive loads. A neutral with an end
     that nobody traced is not judged.
@@ -45,7 +45,7 @@ def _live(net, through, loads, tables, site):
     """What a missing way back does, as far as the other side of the loads is traced."""
     if not through:
         return "nobody traced what feeds the other side of these loads, so take it as live."
-    fed = f"with a load on, it stands at line voltage from {names(net.fed_by)}."
+    fed = f"with a load on, it stands at up to line voltage from {names(net.fed_by)}."
     sides = _by_leg(loads)
     if len(sides) != 2:
         return fed

@@ -1,4 +1,4 @@
-"""Log, photographs, instruments and readings: what is out of order, lost, or against the rest of the record."""
+"""Log, instruments and readings: what is out of order, or against the rest of the record."""
 
 from __future__ import annotations
 
@@ -55,29 +55,6 @@ def logged_capped_and_not_capped(entry):
     bare = [wire for wire in entry.conductors if all(end.state != "capped" for end in wire.ends)]
     if bare:
         yield f"{entry.words.capitalize()} says that {names(bare)} {_was(bare)} capped; no such end is in the record."
-
-
-@rule(
-    "photograph-not-as-taken",
-    of="photo",
-    severity="negligible",
-    likelihood="occasional",
-    caution="Notice: this photograph proves nothing until the file that was taken in is back beside the record.",
-    defer=DEFER,
-    source="The fingerprint in the record compared with the file, SHA-256 (FIPS 180-4)",
-    basis="common practice",
-)
-def photograph_not_as_taken(photo):
-    """Photograph is missing or has changed since its fingerprint was taken.
-
-    Speaks only of photographs taken in with a fingerprint. A turned or resized
-    picture is another file.
-    """
-    fingerprint = noted(photo, "fingerprint")
-    if not photo.present:
-        yield f"Photograph {photo} was taken in with a fingerprint and is not beside the record."
-    elif photo.fingerprint_now != fingerprint:
-        yield f"Photograph {photo} is not the file whose fingerprint is in the record."
 
 
 @rule(

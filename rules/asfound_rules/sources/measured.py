@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from asfound.authoring import given, names, only_if, rule
+from asfound.authoring import given, joined, names, only_if, rule
 
 
 @rule(
@@ -10,8 +10,8 @@ from asfound.authoring import given, names, only_if, rule
     of="reading",
     severity="catastrophic",
     likelihood="probable",
-    caution="Danger: something that nobody has found feeds this, and it can kill whoever trusts the breakers named "
-    "here. Leave it, open the main, prove it dead, and find the other feed before going on.",
+    caution="Danger: what feeds this is not what it was taken for, and it can kill whoever trusts the breakers named "
+    "here. Leave it, open the main, prove it dead, and find out why before going on.",
     defer="Tracing an unknown feed is for a licensed electrician; the adopted local code decides the rest.",
     source="29 CFR 1910.333(b)(2)(iv)(B), backfeed; tracing by breaker positions is common practice",
     basis="seen in text",
@@ -34,7 +34,36 @@ def live_with_its_breakers_off(reading, tables):
         said = f"{volts:g} V to ground or neutral (reading {reading}) while {names(off)} {verb} off"
         apart = given(reading, "against", ())
         against = f" These cannot all be true: {'; '.join(apart)}." if apart else ""
-        yield f"{said}; another feed is there.{against}"
+        yield (
+            f"{said}: it is on another breaker than recorded, or has a second feed, or one of them does not open, or "
+            f"another handle was thrown.{against}"
+        )
+
+
+@rule(
+    "metal-read-live",
+    of="reading",
+    severity="catastrophic",
+    likelihood="probable",
+    caution="Danger: metal that anybody can touch was read live, and it can kill. Keep everyone off it and off what is "
+    "plugged in there, open its breaker or the main, and leave it open until the metal is proven dead and mended.",
+    defer="Finding and mending the cause is for a licensed electrician; the adopted local code decides the rest.",
+    source="29 CFR 1910.333(a)(1), the 50 V line; NFPA 70 (NEC) 250.4(A)",
+    basis="seen in text",
+)
+def metal_read_live(reading, tables):
+    """Metal was read live, to earth or to a bar.
+
+    Needs no cause: a wire nicked under a clamp, a screw against the box, a
+    ground joined to a live conductor, another circuit. A meter of high
+    impedance can show voltage that is only coupled; a low-impedance one settles
+    that.
+    """
+    metal = reading.live_metal
+    only_if(metal)
+    volts = reading.volts
+    if volts >= tables.value("voltage taken as live", "least"):
+        yield f"{volts:g} V from {joined(metal)} (reading {reading})."
 
 
 @rule(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from asfound.authoring import for_words, given, joined, names, only_if, rule
+from asfound.authoring import every, for_words, given, joined, names, only_if, rule
 from asfound_rules.splices.holding import at_power
 
 NOT_LISTED = ("solder and tape", "tape only", "twisted bare")
@@ -32,7 +32,7 @@ def splice_outside_box(joint):
     """
     if joint.in_box:
         return
-    old = all(conductor.method == "knob-and-tube" for conductor in joint.conductors)
+    old = every(joint.conductors, lambda conductor: conductor.method == "knob-and-tube")
     only_if(not (old and joint.connector == "solder and tape"))
     how = for_words(joint, "connector")
     yield f"{names(joint.conductors)} spliced outside any box ({joint.words}{f', {how}' if how else ''})."

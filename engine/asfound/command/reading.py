@@ -1,0 +1,102 @@
+"""What the commands that read a record share: their options, and how a refusal is told."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from asfound.command import REFUSED, USAGE
+
+if TYPE_CHECKING:
+    from asfound.accepted import AcceptedFile
+    from asfound.render.asdata import RunFacts
+    from asfound.survey import Survey
+
+_Given = TypeVar("_Given")
+
+
+class Day(click.ParamType):
+    """A date written year-month-day."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        try:
+            return date.fromisoformat(value).isoformat()
+        except ValueError:
+            self.fail(f"{value!r} is not a date; write it like 2026-05-04", param, ctx)
+
+
+format_option = click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="How to print the result.",
+)
+accepted_option = click.option(
+    "--accepted",
+    "acceptances",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Show the findings that this file accepts as accepted; until their day they do not count.",
+)
+as_of_option = click.option(
+    "--as-of", type=Day(), help="Judge by the tables in force on this date (YYYY-MM-DD).  [default: today]"
+)
+
+
+def accepted(read: Callable[[], _Given], undone: str) -> _Given:
+    """What `read` gives; leaves with the status for it where the record is refused or rules are not usable.
+
+    `undone` says what did not happen to a refused record, such as `The record was not judged`.
+    """
+    from asfound.judge.rules import BadRule
+    from asfound.load import Refused
+
+    try:
+        return read()
+    except Refused as refused:
+        for sentence in refused.sentences():
+            click.echo(sentence, err=True)
+        count = len(refused.problems)
+        click.echo(f"{undone}: {count} problem{'s' if count > 1 else ''}. Nothing was changed.", err=True)
+        sys.exit(REFUSED)
+    except BadRule as error:
+        click.echo(f"Rules: {error}.", err=True)
+        sys.exit(USAGE)
+
+
+def run_facts(done: Survey, day: str, edition: int | None, named: Iterable[Path]) -> RunFacts:
+    """What a run depended on besides the record."""
+    from asfound.render.asdata import RunFacts
+
+    return RunFacts(
+        as_of=day,
+        edition=str(edition or ""),
+        rules=tuple((r.name, r.revision) for r in done.rules),
+        named=tuple(map(str, named)),
+        amendments=done.tables.amendments.given,
+    )
+
+
+def read_acceptances(path: Path | None) -> AcceptedFile | None:
+    """The file of accepted findings, None when none was named; leaves with the status for it when it is refused."""
+    if path is None:
+        return None
+    from asfound.accepted import read_accepted
+    from asfound.load import Refused
+
+    try:
+        return read_accepted(path)
+    except Refused as refused:
+        for sentence in refused.sentences():
+            click.echo(sentence, err=True)
+        click.echo("The accepted findings were not read, and nothing was judged.", err=True)
+        sys.exit(USAGE)

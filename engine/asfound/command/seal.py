@@ -1,0 +1,234 @@
+"""`asfound seal`."""
+
+from __future__ import annotations
+
+import re
+import sys
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from asfound.command import OK, REFUSED, RULE_FAILED, USAGE, rules_option
+from asfound.command.reading import accepted, as_of_option
+
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+    from asfound.seal.make import Made
+    from asfound.seal.older import Older
+
+STATUSES = """\b
+Exit status:
+  0  sealed; this approves nothing
+  2  the command, a key or a rule pack is not usable as given; nothing written
+  3  the record, or the older document, is refused; nothing written
+  4  sealed, and a rule failed on some item; its silence means nothing
+"""
+_MOMENT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2})?(Z|[+-][0-9]{2}:[0-9]{2})?\Z")
+
+
+class Moment(click.ParamType):
+    """A date with a time, kept as written."""
+
+    name = "date-time"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        text = str(value).strip().replace(" ", "T")
+        try:
+            datetime.fromisoformat(text)
+        except ValueError:
+            text = ""
+        if not _MOMENT.match(text):
+            self.fail(f"{value!r} is not a date and time; write it like 2026-05-20T14:05+02:00", param, ctx)
+        return text
+
+
+@click.command(epilog=STATUSES)
+@click.argument("record", type=click.Path(path_type=Path), required=False)
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), metavar="FILE.zip", help="The sealed document to write."
+)
+@as_of_option
+@rules_option
+@click.option(
+    "--amend",
+    "amended",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    metavar="FILE",
+    help="Apply this file of local amendments; repeatable.",
+)
+@click.option(
+    "--report",
+    "reports",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    metavar="FILE",
+    help="Seal this file too, as it is: a report, or the file of accepted findings; repeatable.",
+)
+@click.option("--number", default="", metavar="TEXT", help="Number of the document.")
+@click.option(
+    "--sealed-on",
+    type=Moment(),
+    metavar="DATE-TIME",
+    help="Date and time on the document. With the same one and --as-of the same input gives the same bytes.  "
+    "[default: now]",
+)
+@click.option(
+    "--amends", type=click.Path(path_type=Path), metavar="OLDER.zip", help="The sealed document this one amends."
+)
+@click.option("--reason", default="", metavar="TEXT", help="Why it amends the older one.")
+@click.option("--strip-location", is_flag=True, help="Seal copies of the photographs, made anew without location.")
+@click.option(
+    "--key",
+    type=click.Path(path_type=Path),
+    metavar="KEYFILE",
+    help="Sign with this Ed25519 key (PEM). A protected key is opened with ASFOUND_KEY_PASSWORD from the environment.",
+)
+@click.option(
+    "--new-key",
+    type=click.Path(path_type=Path),
+    metavar="KEYFILE",
+    help="Only make a new key in this file, and print the public key to give to others.",
+)
+def seal(
+    record: Path | None, output: Path | None, as_of: str | None, named: tuple[Path, ...], amended: tuple[Path, ...],
+    reports: tuple[Path, ...], number: str, sealed_on: str | None, amends: Path | None, reason: str,
+    strip_location: bool, key: Path | None, new_key: Path | None,
+) -> None:  # fmt: skip
+    """Seal RECORD with its photographs, rules, tables and findings in one archive.
+
+    Later `asfound verify` says what changed. A seal approves nothing. An
+    amendment is a new document that names the older one, which stays as it is.
+    """
+    if new_key is not None:
+        if record is not None or key is not None:
+            raise click.UsageError("--new-key only makes a key; give no record and no --key with it")
+        _new_key(new_key)
+        return
+    if record is None or output is None:
+        raise click.UsageError("name the record to seal, and with -o the file to write")
+    if bool(amends) != bool(reason.strip()):
+        raise click.UsageError("--amends and --reason go together: which document is amended, and why")
+    for what, text, most in (("--number", number, 100), ("--reason", reason, 2000)):
+        if not text.isprintable() or len(text) > most:
+            raise click.UsageError(f"{what} is one line of at most {most} characters that can be seen")
+    if output.exists() or output.is_symlink():
+        _stop(f"{output} is there already; a sealed document is never written over. Name another file.", USAGE)
+    _seal(record, output, as_of, named, amended, reports, number, sealed_on, amends, reason, strip_location, key)
+
+
+def _seal(
+    record: Path, output: Path, as_of: str | None, named: tuple[Path, ...], amended: tuple[Path, ...],
+    reports: tuple[Path, ...], number: str, sealed_on: str | None, amends: Path | None, reason: str,
+    strip_location: bool, key: Path | None,
+) -> None:  # fmt: skip
+    from asfound.files import write_atomically
+    from asfound.seal.make import Order, Unsealable, make
+    from asfound.seal.zipform import Changed
+
+    signing = _key(key) if key is not None else None
+    order = Order(
+        record=record,
+        as_of=as_of or date.today().isoformat(),
+        sealed_on=sealed_on or datetime.now(UTC).isoformat(timespec="seconds"),
+        named=named,
+        amended=amended,
+        reports=reports,
+        number=number,
+        older=_older(amends, reason, number) if amends is not None else None,
+        strip_location=strip_location,
+    )
+    try:
+        made = accepted(lambda: make(order, signing), "The record was not sealed")
+        write_atomically(output, made.pieces())
+    except Unsealable as error:
+        _stop(str(error), USAGE)
+    except Changed as error:
+        _stop(f"{error.path} changed while it was being sealed; nothing was written. Do it again.", USAGE)
+    except OSError as error:
+        _stop(f"{output} cannot be written ({error.strerror}); check the folder and its permissions.", USAGE)
+    _told(output, made)
+    failed = made.results.results.totals["rule failed"]
+    sys.exit(RULE_FAILED if failed else OK)
+
+
+def _key(path: Path) -> Ed25519PrivateKey:
+    from asfound.seal.signing import BadKey, others_can_read, private_key
+
+    try:
+        key = private_key(path)
+    except BadKey as error:
+        _stop(str(error), USAGE)
+    if others_can_read(path):
+        click.echo(
+            f"Others can read {path}; whoever has the key can sign for you. Forbid it: chmod 600 {path}", err=True
+        )
+    return key
+
+
+def _older(path: Path, reason: str, number: str) -> Older:
+    """The document to amend, which has to be intact."""
+    from asfound.seal.check import verify
+    from asfound.seal.older import older
+    from asfound.seal.unpack import NotSealed
+
+    try:
+        done = verify(path)
+        if done.differences:
+            first = done.differences[0].says
+            _stop(f"{path} is not as it was sealed ({first}); amend the intact document.", REFUSED)
+        if number and number == done.sealed.values["number"]:
+            _stop(f"{path} has the number {number} already; an amendment has its own.", USAGE)
+        return older(path, reason)
+    except NotSealed as error:
+        _stop(f"{path} cannot be amended: {error.reason}.", REFUSED)
+
+
+def _told(output: Path, made: Made) -> None:
+    from asfound.seal.unpack import shown
+    from asfound.wording import plural
+
+    roles = [entry["role"] for entry in made.values["entries"]]
+    kinds = [("photograph", "photograph"), ("report", "report"), ("amendment", "local amendment")]
+    counts = [plural(roles.count(role), word) for role, word in kinds if roles.count(role)]
+    code = plural(roles.count("rule") + roles.count("table"), "file") + " of rules and tables"
+    click.echo(f"Wrote {output}: {', '.join(['the record', 'its findings', *counts, code])}.")
+    click.echo(f"Manifest fingerprint {made.manifest_sha256}")
+    click.echo("Note it apart from this file, for it shows later that the document is this one.")
+    if made.values["signed_by"]:
+        click.echo(f"Signed by the key {made.values['signed_by']}")
+    if made.values["amends"]:
+        click.echo(f"Amends the document with the manifest fingerprint {made.values['amends']['manifest_sha256']}")
+    located = sum(
+        entry.get("has_location") is not False for entry in made.values["entries"] if entry["role"] == "photograph"
+    )
+    if located:
+        click.echo(
+            f"{plural(located, 'photograph')} may tell where {'it was' if located == 1 else 'they were'} taken; "
+            f"--strip-location seals copies without that."
+        )
+    for lost in made.values["photographs"]["not_held"]:
+        click.echo(f"Not in it: photograph {shown(lost['name'])}: {lost['why']}.")
+
+
+def _new_key(path: Path) -> None:
+    from asfound.seal.signing import BadKey, new_key, public_key_digits
+
+    try:
+        pem = new_key(path)
+    except BadKey as error:
+        _stop(str(error), USAGE)
+    click.echo(pem, nl=False)
+    click.echo(
+        f"Wrote {path}. Keep it to yourself: whoever has it can sign for you. The public key above, in short "
+        f"{public_key_digits(pem)}, is for those who verify.",
+        err=True,
+    )
+
+
+def _stop(sentence: str, status: int) -> NoReturn:
+    click.echo(sentence, err=True)
+    sys.exit(status)

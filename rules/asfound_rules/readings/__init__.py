@@ -1,0 +1,1 @@
+"""What readings can mean, beyond what the record says."""

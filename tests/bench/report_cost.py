@@ -1,0 +1,50 @@
+"""What each format of a report with 2,000 findings costs, against judging the record that it is made from.
+
+    python tests/bench/report_cost.py
+
+A house of 700 cables that end bare in open boxes, on breakers too large for
+them. Prints findings, seconds, sizes, and the ratio to the judging, of one run.
+"""
+
+from __future__ import annotations
+
+import json
+import tempfile
+import time
+from pathlib import Path
+
+from asfound.report.content import KINDS, Asked
+from asfound.report.make import FORMATS, make
+from asfound.survey import survey
+
+CABLES = 700
+
+
+def main() -> None:
+    cables, boxes = {}, {}
+    for number in range(CABLES):
+        boxes[f"B{number}"] = {"kind": "no box", "room": ["kitchen", "hall", "attic"][number % 3]}
+        start = f"A {number + 1}" if number < 40 else "not traced"
+        cables[f"W{number}"] = {"type": "14/2 NM-B with ground", "from": start, "to": {"at": f"B{number}", "black": "loose",
+                                "white": "capped", "bare": "taped"}}  # fmt: skip
+    record = {
+        "asfound": 1, "invented": True, "site": {"name": "Invented house", "kind": "dwelling", "built": 1960},
+        "supply": "120/240 split phase", "visits": {"V1": {"on": "2026-05-04", "by": "A. Example"}},
+        "panels": {"A": {"breakers": {str(n + 1): 30 for n in range(40)}}}, "cables": cables, "boxes": boxes,
+    }  # fmt: skip
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "house.json"
+        path.write_text(json.dumps(record), encoding="utf-8")
+        started = time.perf_counter()
+        done = survey(path, "2026-05-20")
+        judging = time.perf_counter() - started
+        print(f"{len(done.results.findings)} findings; judging {judging:6.2f} s   1.00")
+        for name in FORMATS:
+            started = time.perf_counter()
+            ((_, made),) = make(done, path, Asked(KINDS[0], "2026-05-20"), [name])
+            spent = time.perf_counter() - started
+            print(f"{name:5} {spent:6.2f} s  {spent / judging:5.2f}  {len(made) / 1e6:6.2f} MB")
+
+
+if __name__ == "__main__":
+    main()
