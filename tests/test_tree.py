@@ -351,6 +351,36 @@ def test_three_way_switch_is_not_left_by_the_traveller_beside() -> None:
     assert leads == ["W1 black", "W2 black"]
 
 
+def test_way_does_not_turn_back_through_the_switch_it_came_by() -> None:
+    """Both travellers of S1 are fed, the second one by way of the den: W3 is met there, not through S1."""
+    record = record_text(
+        panels={"A": {"breakers": {"1": 15}}}, boxes={"hall": "nonmetallic", "den": "nonmetallic"},
+        cables={"W1": {"type": "14", "from": "A 1", "to": "hall"}, "W2": {"type": "14", "from": "hall", "to": "den"},
+                "W3": {"type": "14", "from": "den", "to": "hall"}, "W4": {"type": "14", "from": "hall", "to": "den"}},
+        joints={"J1": {"at": "hall", "ends": ["W1 black", "W2 black", "S1 traveller_1"]},
+                "J2": {"at": "den", "ends": ["W2 black", "W3 black"]}},
+        devices={"S1": {"kind": "three-way switch", "at": "hall",
+                        "terminals": {"common": "W4 black", "traveller_2": "W3 black"}}},
+    )  # fmt: skip
+    held = {line["item"]: line for line in data_of(traced(record))["circuits"][0]["lines"] if line["kind"] == "cable"}
+    assert {tag: line["depth"] for tag, line in held.items()} == {"W1": 0, "W2": 1, "W4": 1, "W3": 2}
+    assert held["W3"]["leads"][0]["back"] is False
+    assert held["W3"]["to"]["place"] == "hall"
+
+
+def test_cable_is_in_full_where_it_lands() -> None:
+    """The red of W2 hangs on A 1 at the far end; the cable lands on A 3 and is in full there."""
+    record = record_text(
+        panels={"A": {"breakers": {"1": 15, "3": 15}}}, boxes={"hall": "nonmetallic"},
+        cables={"W1": {"type": "14", "from": "A 1", "to": "hall"},
+                "W2": {"type": "14/3", "from": {"at": "A", "black": "breaker 3", "red": "capped"}, "to": "hall"}},
+        joints={"J1": {"at": "hall", "ends": ["W1 black", "W2 red"]}},
+    )  # fmt: skip
+    first, second = data_of(traced(record))["circuits"]
+    assert [(line["item"], line["shown_under"]) for line in first["lines"]] == [("W1", ""), ("W2", "A 3")]
+    assert [(line["item"], line["shown_under"]) for line in second["lines"]] == [("W2", "")]
+
+
 # -- properties on houses made from a seed
 
 
@@ -714,7 +744,7 @@ def test_json_of_the_command_agrees_with_the_text() -> None:
     assert data["run"]["as_of"] == "2026-05-20"
 
 
-def test_every_finding_of_the_demo_has_a_place(tmp_path: Path) -> None:
+def test_every_finding_of_the_demo_has_a_place() -> None:
     """Each is flagged in the trees, at a panel or breaker, or among the things that no tree shows."""
     made = judged(DEMO)
     assert made.results is not None
@@ -722,6 +752,9 @@ def test_every_finding_of_the_demo_has_a_place(tmp_path: Path) -> None:
     held = [*lines(data), *data["bare"], *data["devices"], *data["places"], *data["panels"], *data["circuits"]]
     shown = {flag["finding"] for one in held for flag in one["flags"]} | {flag["finding"] for flag in data["flags"]}
     assert shown == {finding.identity for finding in made.results.findings}
+    assert {flag["at"].split()[0] for flag in data["flags"]} <= {"site", "reading", "label", "photo", "instrument"}
+    stray = next(line for line in lines(data) if line["item"] == "W24")
+    assert "end W24 black (to)" in {flag["at"] for flag in stray["flags"]}
 
 
 def test_walk_meets_each_conductor_once(demo: Traced) -> None:

@@ -100,6 +100,7 @@ class _Tracer:
         self.loose_lists = tuple((breaker,) for breaker in self.loose[: MAX_CANDIDATES + 1])
         self.strays: dict[int, Fact] = {}
         self.of_group: dict[int, Source] = {}
+        self.untested: Source | None = None
         self.members: dict[int, list[int]] = {}  # nets by group
         for net in self.nets:
             self.members.setdefault(self.reach.group[net.number], []).append(net.number)
@@ -286,7 +287,13 @@ class _Tracer:
         seen = [one for number in numbers for one in self.tests.get(number, ()) if one.live or len(numbers) == 1]
         claims = tuple(claim for number in numbers for claim in self.claims.get(number, ()))
         words = f"{_first(net)}: {self._reason(net)()}"
-        return source_of(Known(self.items[net.number], words, (), (), can, False, claims), seen)
+        item = self.items[net.number]
+        if more or seen or claims:
+            return source_of(Known(item, words, (), (), can, False, claims), seen)
+        if self.untested is None:  # the same for all of which nothing is known, and in a large building they are many
+            self.untested = source_of(Known(item, words, (), (), can, False, ()), ())
+        test = self.untested.test
+        return replace(self.untested, net=item, test=test and replace(test, at=item))
 
     def _stray_fact(self, source: Source, behind: tuple[Item, ...]) -> Fact:
         why = "not traced to the panel"

@@ -373,10 +373,12 @@ def best_test(source: Source) -> Switching | None:
     known = list(source.singles)
     if not known:
         return None
-    named = [breaker for breaker in known if any(claim.breaker is breaker for claim in source.claims)]
+    labelled = {claim.breaker for claim in source.claims}
+    named = [breaker for breaker in known if breaker in labelled]
     claimed = len(named) == 1
     off = tuple(named if claimed else known[: max(1, len(feeds) // 2)])
-    others = tuple(feed for feed in feeds if feed not in off)
+    chosen = set(off)
+    others = tuple(feed for feed in feeds if feed not in chosen)
     if claimed:
         left = (1 + len(others)) / 2 if others else 1.0
     else:
