@@ -7,14 +7,18 @@ from __future__ import annotations
 
 import copy
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from click.testing import CliRunner, Result
+
 import houses
+from asfound.command import main
 from asfound.load import load_bytes
 from asfound.survey import Survey, survey
 from asfound.wording import natural
+from records import installed
 
 AS_OF = "2026-05-20"
 TAGGED = ("panels", "cables", "boxes", "joints", "devices")
@@ -25,7 +29,15 @@ def surveyed(folder: Path, record: dict[str, Any], name: str = "record.yaml") ->
     """The record as written to a file of this name, judged."""
     file = folder / name
     file.write_text(houses.as_yaml(record), encoding="utf-8")
-    return survey(file, AS_OF)
+    return survey(file, AS_OF, collected=installed())
+
+
+def run(*arguments: str) -> Result:
+    """The command in this process; whatever it raises and does not tell of itself is raised here."""
+    done = CliRunner().invoke(main, list(arguments))
+    if done.exception is not None and not isinstance(done.exception, SystemExit):
+        raise done.exception
+    return done
 
 
 def plain(value: Any) -> Any:
@@ -267,15 +279,4 @@ def altered(record: dict[str, Any], seed: int, share: float = 0.15) -> dict[str,
         terminals = device.get("terminals") or {}
         if rng.random() < share and {"hot", "neutral"} <= set(terminals):
             terminals["hot"], terminals["neutral"] = terminals["neutral"], terminals["hot"]
-    return made
-
-
-Change = Callable[[dict[str, Any]], None]
-
-
-def changed(record: dict[str, Any], *steps: Change) -> dict[str, Any]:
-    """A copy with these steps done to it."""
-    made = copy.deepcopy(record)
-    for step in steps:
-        step(made)
     return made

@@ -23,10 +23,10 @@ from asfound.judge.run import judge
 from asfound.judge.tables import TableSet
 from asfound.load import load_bytes, load_file
 from asfound.plan import plan
-from asfound.plugins import collect
 from asfound.survey import Survey, read_record, survey
 from asfound.trace import trace
 from houses import house, shuffled
+from records import installed
 
 FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
 AS_OF = "2026-05-20"
@@ -328,12 +328,12 @@ class Search:
         with tempfile.TemporaryDirectory() as folder:
             file = Path(folder) / "record.json"
             file.write_bytes(self.text(seen))
-            return survey(file, AS_OF)
+            return survey(file, AS_OF, collected=installed())
 
 
 @functools.cache
 def _collected() -> tuple[tuple[Rule, ...], TableSet]:
-    collected = collect(())
+    collected = installed()
     return collected.rules, TableSet(collected.tables, AS_OF, Amendments([], AS_OF))
 
 
@@ -391,7 +391,7 @@ def by_plan(search: Search, until: float = 1.0) -> dict[str, int]:
 def next_of_plan(search: Search, seen: frozenset[Atom]) -> str | None:
     """The first step of the plan that the truth has an answer to; None when there is none."""
     judged = search.survey(seen)
-    for most in (10, None):
+    for most in (1, 10, None):
         for step in plan(judged, most).steps:
             if search.first.open(step.observation.name, seen):
                 return step.observation.name
@@ -404,20 +404,37 @@ def rooms(search: Search, *, opening_only: bool = False) -> list[str]:
     return [name for name in search.first.universe if not opening_only or name.split(" | ")[0] in opening]
 
 
-def in_order(search: Search, order: Iterable[str]) -> dict[str, int]:
-    """The number of the observation with which each target is found, in a fixed order.
+def states_in_order(search: Search, order: Iterable[str]) -> list[frozenset[Atom]]:
+    """What is seen at first and after each observation of a fixed order.
 
-    What cannot be made yet or would show nothing new is passed over, and taken up when it can. Found by halving: more
-    observations never lose a finding that the whole record has.
+    What cannot be made yet or would show nothing new is passed over, and taken up when it can.
     """
     waiting = list(order)
     states = [search.first.start]
     while True:
         name = next((name for name in waiting if search.first.open(name, states[-1])), None)
         if name is None:
-            break
+            return states
         waiting.remove(name)
         states.append(states[-1] | search.first.universe[name])
+
+
+def until_found(search: Search, order: Iterable[str], count: int) -> int:
+    """The number of the observation with which so many targets are found, in a fixed order. Found by halving."""
+    states = states_in_order(search, order)
+    low, high = 0, len(states) - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if len(search.found(states[middle])) >= count else (middle, high)
+    return high
+
+
+def in_order(search: Search, order: Iterable[str]) -> dict[str, int]:
+    """The number of the observation with which each target is found, in a fixed order.
+
+    Found by halving: more observations never lose a finding that the whole record has.
+    """
+    states = states_in_order(search, order)
     known: dict[int, set[str]] = {}
 
     def found(index: int) -> set[str]:

@@ -5,12 +5,14 @@ Only public ways are used: the text goes to a file, the file through `asfound.su
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import yaml
 
 from asfound.judge.results import CannotTell, Finding
+from asfound.plugins import Collected, collect
 from asfound.survey import Survey, survey
 
 TODAY = "2026-01-01"
@@ -36,11 +38,17 @@ def panel(breakers: dict[str, Any]) -> dict[str, Any]:
     return {"A": {"breakers": breakers}}
 
 
+@cache
+def installed() -> Collected:
+    """The rules and tables that are installed, loaded once for all records."""
+    return collect()
+
+
 def surveyed(folder: Path, text: str, as_of: str = TODAY) -> Survey:
     """The record of this text, judged by the tables in force on `as_of`. Raises `Refused` when it is of bad form."""
     file = folder / "record.yaml"
     file.write_text(text, encoding="utf-8")
-    return survey(file, as_of)
+    return survey(file, as_of, collected=installed())
 
 
 def findings(done: Survey, rule: str) -> list[Finding]:

@@ -26,8 +26,10 @@ from asfound.diagnose.wiring import House
 from asfound.load import load_file
 from asfound.survey import read_record
 from asfound.trace import Installation, trace
+from examples import seeds
 
-SEEDS = range(60)
+SEEDS = seeds(20)
+"""Random houses that most tests run through; each house has up to six readings in up to five sets."""
 VOLTS = ["0 V", "0.3 V", "11.4 V", "48 V", "63 V", "104 V", "118.4 V", "121 V", "136 V", "160 V", "240 V"]
 OHMS = ["0.4 ohm", "144 ohm", "2 Mohm", "OL"]
 
@@ -134,9 +136,9 @@ def _made(
 
 
 def test_record_explains_what_it_would_show_itself(tmp_path: Path) -> None:
-    """Readings made from the record as written, in one of its states, are explained by it; in a few hundred places."""
+    """Readings made from the record as written, in one of its states, are explained by it."""
     checked = 0
-    for seed in range(60):
+    for seed in SEEDS:
         house = with_readings(seed, wild=0.1)
         for one in house["readings"]:
             one["value"] = one["value"] if one["kind"] == "voltage" else "1 ohm"
@@ -145,7 +147,7 @@ def test_record_explains_what_it_would_show_itself(tmp_path: Path) -> None:
             if one.tag in held:
                 checked += 1
                 assert one.as_recorded, f"house {seed}: {one.words}"
-    assert checked > 150
+    assert checked > 50
 
 
 def three_at_each_device(house: dict[str, Any]) -> None:
@@ -163,7 +165,7 @@ def three_at_each_device(house: dict[str, Any]) -> None:
 def test_condition_is_found_from_the_readings_it_makes(tmp_path: Path) -> None:
     """A random condition at a random place of a random house: the readings it gives list it, by name."""
     checked: dict[str, int] = {}
-    for seed in range(110):
+    for seed in seeds(50):
         rng = random.Random(seed)
         house = with_readings(seed, wild=0.02)
         three_at_each_device(house)
@@ -194,9 +196,9 @@ def _dark(one: Diagnosis) -> bool:
 
 
 def test_stacked_solver_agrees_with_the_circuit_solver(tmp_path: Path) -> None:
-    """Volts at the meter within 10 mV on anything that does not hang free, in a few hundred random variants."""
+    """Volts at the meter within 10 mV on anything that does not hang free, in a hundred random variants or more."""
     compared = 0
-    for seed in range(60):
+    for seed in SEEDS:
         rng = random.Random(seed)
         for readings, part in parts(traced(tmp_path, with_readings(seed))):
             can = instances(part, at_panel=readings.place.kind == "panel") or [None]
@@ -216,7 +218,7 @@ def test_stacked_solver_agrees_with_the_circuit_solver(tmp_path: Path) -> None:
                 for meter in (3e3, 2e5, 1e7):
                     compared += 1
                     assert shown_by(own, behind, meter) == pytest.approx(shown_by(volts, ohms, meter), abs=0.01)
-    assert compared > 300
+    assert compared > 100
 
 
 def test_what_is_too_large_says_so(tmp_path: Path) -> None:
@@ -230,7 +232,7 @@ def test_what_is_too_large_says_so(tmp_path: Path) -> None:
 
 
 def test_order_of_the_file_changes_nothing(tmp_path: Path) -> None:
-    for seed in range(12):
+    for seed in seeds(6):
         house = with_readings(seed)
         one = diagnose(traced(tmp_path, house))
         two = diagnose(traced(tmp_path, houses.shuffled(house, seed)))

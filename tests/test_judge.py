@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import jsonschema
+import jsonschema_rs
 import pytest
 
 import houses
@@ -29,11 +30,13 @@ from asfound.render.asdata import RunFacts, as_data
 from asfound.survey import read_record
 from asfound.trace import trace
 from asfound_schemas import schema
+from examples import seeds
 
 ROOT = Path(__file__).parent.parent
 FIXTURES = ROOT / "fixtures"
 AS_OF = "2026-05-20"
-SEEDS = range(40)
+SEEDS = seeds(12)
+"""Random houses that a test runs through."""
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +46,13 @@ def collected() -> Collected:
 
 def results_of(text: bytes, collected: Collected, name: str = "house.yaml") -> Results:
     return judge(trace(read_record(load_bytes(text, name))), collected.rules, TableSet(collected.tables, AS_OF))
+
+
+@pytest.fixture(scope="module")
+def judged(collected: Collected) -> dict[int, tuple[houses.Record, Results]]:
+    """A house of each seed, as made and as judged."""
+    made = {seed: houses.house(seed, wild=0.3) for seed in SEEDS}
+    return {seed: (house, results_of(houses.as_bytes(house), collected)) for seed, house in made.items()}
 
 
 def told(results: Results) -> dict[str, tuple[str, str, str, str]]:
@@ -59,26 +69,27 @@ def left_open(results: Results) -> set[tuple[str, str, str]]:
 # -- what an identity hangs on
 
 
-def test_order_of_the_file_changes_no_finding(collected: Collected) -> None:
+def test_order_of_the_file_changes_no_finding(
+    collected: Collected, judged: dict[int, tuple[houses.Record, Results]]
+) -> None:
     """Sections, things, ends and terminals in another order: the same findings, as sure, and the same open facts."""
     met = 0
-    for seed in SEEDS:
-        house = houses.house(seed, wild=0.3)
-        before = results_of(houses.as_bytes(house), collected)
+    for seed, (house, before) in judged.items():
         after = results_of(houses.as_bytes(houses.shuffled(house, seed)), collected)
         assert told(after) == told(before), f"seed {seed}"
         assert left_open(after) == left_open(before), f"seed {seed}"
         assert after.counts == before.counts, f"seed {seed}"
         assert not before.failed, f"seed {seed}: {before.failed[:3]}"
         met += len(before.findings)
-    assert met > 200, "the houses have to hold something to find"
+    assert met > 100, "the houses have to hold something to find"
 
 
-def test_words_and_comments_change_no_identity(collected: Collected) -> None:
+def test_words_and_comments_change_no_identity(
+    collected: Collected, judged: dict[int, tuple[houses.Record, Results]]
+) -> None:
     """Comment lines, blank lines, names of places and labels of breakers: identities, items and grades stay."""
-    for seed in SEEDS:
-        house = houses.house(seed, wild=0.3)
-        before = told(results_of(houses.as_bytes(house), collected))
+    for seed, (house, results) in judged.items():
+        before = told(results)
         reworded = json.loads(json.dumps(house))
         reworded["site"]["name"] = "Another invented name"
         for tag, box in reworded["boxes"].items() if "boxes" in reworded else ():
@@ -135,7 +146,7 @@ def key_of(one: Any) -> Any:
     return repr(one)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", seeds(3))
 def test_order_is_total(seed: int, collected: Collected) -> None:
     """However results come in, they leave in one order: worst and most certain first, questions last."""
     results = results_of(houses.as_bytes(houses.house(seed, cables=40, wild=0.4)), collected)
@@ -170,7 +181,7 @@ def test_output_is_the_same_bytes_under_any_hash_seed(form: str, tmp_path: Path)
     """Sets and dictionaries of strings are ordered anew by every hash seed; nothing of that is seen outside."""
     file = tmp_path / "house.yaml"
     file.write_bytes(houses.as_bytes(houses.house(5, cables=30, wild=0.4)))
-    outputs = {run(file, "--format", form, "--all", PYTHONHASHSEED=seed) for seed in ("0", "1", "4242", "0")}
+    outputs = {run(file, "--format", form, "--all", PYTHONHASHSEED=seed) for seed in ("1", "4242")}
     assert len(outputs) == 1
 
 
@@ -187,18 +198,16 @@ def data_of(text: bytes, collected: Collected, name: str = "house.yaml") -> dict
 
 @pytest.mark.parametrize("wild", [0.1, 0.5, 1.0])
 def test_data_keeps_to_its_schema(wild: float, collected: Collected) -> None:
-    """Whatever the house, what is printed as JSON has the published form."""
-    validator = jsonschema.Draft202012Validator(schema("findings"))
+    """Whatever the house, what is printed as JSON has the published form; by the fast validator."""
+    validator = jsonschema_rs.Draft202012Validator(schema("findings"))
     for seed in SEEDS:
-        problems = [
-            e.message for e in validator.iter_errors(data_of(houses.as_bytes(houses.house(seed, wild=wild)), collected))
-        ]
-        assert problems == [], f"seed {seed}"
+        made = data_of(houses.as_bytes(houses.house(seed, wild=wild)), collected)
+        assert [error.message for error in validator.iter_errors(made)] == [], f"seed {seed}"
 
 
 @pytest.mark.parametrize("name", ["demo.yaml", "small.yaml"])
 def test_data_of_the_fixtures_keeps_to_its_schema(name: str, collected: Collected) -> None:
-    """And so does that of the invented records that come with the project."""
+    """And so does that of the invented records that come with the project, by another validator."""
     made = data_of((FIXTURES / name).read_bytes(), collected, name)
     jsonschema.Draft202012Validator(schema("findings")).validate(made)
     assert made["counts"]["checks"] == sum(made["counts"]["outcomes"].values())
@@ -302,7 +311,7 @@ def test_nothing_printed_says_that_something_is_safe(collected: Collected) -> No
     wording = data("wording")
     assert "not an all-clear" in wording["silence"]
     assert "treated as live" in wording["statement"]
-    for seed in range(15):
+    for seed in seeds(6):
         for found in results_of(houses.as_bytes(houses.house(seed, wild=0.5)), collected).findings:
             assert not re.search(
                 r"\b(safe|safely|harmless|no danger|all clear)\b", f"{found.statement} {found.rule.caution}", re.I

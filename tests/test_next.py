@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import random
 import re
 from collections.abc import Iterable
@@ -19,16 +20,19 @@ from asfound.command import main
 from asfound.data import data
 from asfound.diagnose import Diagnosis, Fit, NextReading, Outcome, probes
 from asfound.diagnose import said as said_of
+from asfound.load import load_bytes
 from asfound.plan import Plan, Step, plan
 from asfound.plan.acts import acts, acts_for, follows
 from asfound.plan.doubt import Case, Doubt, openness
 from asfound.plan.look import Looker
 from asfound.plan.questions import DIAGNOSIS, FEED, FINDING, UNSEEN_PLACE, questions
 from asfound.plan.words import in_words
-from asfound.survey import Survey, survey
-from first_seen import FirstSeen, Search, by_plan, demo_search, in_order, rooms
+from asfound.survey import Survey, read_record, survey
+from asfound.trace import trace
+from examples import examples, seeds
+from first_seen import FirstSeen, Search, by_plan, demo_search, rooms, until_found
 from houses import as_yaml, house, shuffled
-from records import record_text, surveyed
+from records import installed, record_text, surveyed
 
 FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
 DEMO = FIXTURES / "demo.yaml"
@@ -64,7 +68,7 @@ def text_file(folder: Path, text: str) -> Path:
 
 def planned(folder: Path, text: str, steps: int | None = None) -> Plan:
     """The plan for a record of this text."""
-    return plan(survey(text_file(folder, text), AS_OF), steps)
+    return plan(survey(text_file(folder, text), AS_OF, collected=installed()), steps)
 
 
 def run(*arguments: str) -> Any:
@@ -235,7 +239,7 @@ def doubts(draw: st.DrawFn) -> Doubt:
     return Doubt(tuple(kept or cases), chances)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(doubts(), st.data())
 def test_knowing_more_never_leaves_a_question_more_open(doubt: Doubt, data: st.DataObject) -> None:
     keys = sorted(doubt.chances)
@@ -246,7 +250,7 @@ def test_knowing_more_never_leaves_a_question_more_open(doubt: Doubt, data: st.D
     assert doubt.left(frozenset(keys)) == pytest.approx(0.0, abs=1e-9)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(doubts(), st.data())
 def test_a_larger_share_never_settles_less(doubt: Doubt, data: st.DataObject) -> None:
     shares = {key: data.draw(st.floats(0, 1)) for key in doubt.chances}
@@ -255,7 +259,7 @@ def test_a_larger_share_never_settles_less(doubt: Doubt, data: st.DataObject) ->
     assert doubt.settled(more) >= doubt.settled(shares) - 1e-9
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(doubts())
 def test_values_that_lead_to_the_same_may_count_as_one(doubt: Doubt) -> None:
     """The openness over all values, one by one and without merging, is the same."""
@@ -400,7 +404,7 @@ def test_the_first_step_settles_most_and_every_other_what_is_left(unopened: Plan
     assert unopened.steps[0].observation.name == max(alone, key=lambda name: round(alone[name], 6))
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", seeds(6))
 def test_the_plan_does_not_hang_on_the_order_of_the_file(seed: int, tmp_path: Path) -> None:
     record = house(seed, cables=10)
     one = planned(tmp_path, as_yaml(record), 12)
@@ -409,7 +413,7 @@ def test_the_plan_does_not_hang_on_the_order_of_the_file(seed: int, tmp_path: Pa
     assert [step.points for step in one.steps] == pytest.approx([step.points for step in two.steps])
 
 
-@pytest.mark.parametrize("seed", range(12, 24))
+@pytest.mark.parametrize("seed", seeds(6, 12))
 def test_random_houses_give_plans_with_falling_remainder(seed: int, tmp_path: Path) -> None:
     made = planned(tmp_path, as_yaml(house(seed)))
     assert made.ranking.open >= -1e-9
@@ -468,7 +472,7 @@ def test_an_untraced_cable_asks_which_breaker_feeds_it_and_offers_a_switching_te
     assert switching
     for step in switching:
         said = words[step.rank]
-        assert "shown live first, switch off" in said.do
+        assert "leave A 9 as it is, left off" in said.do
         assert any("treated as live as before" in text for text in said.means)
         assert any("capped" in text and "clear" in text for text in said.before)
 
@@ -503,7 +507,7 @@ def test_an_undecided_diagnosis_is_settled_as_far_as_its_next_reading_tells_them
 
 
 def test_readings_that_several_conditions_fit_ask_for_the_reading_of_the_diagnosis() -> None:
-    made = plan(survey(FIXTURES / "defects" / "readings-fit-what-can-kill.yaml", AS_OF), None)
+    made = plan(survey(FIXTURES / "defects" / "readings-fit-what-can-kill.yaml", AS_OF, collected=installed()), None)
     undecided = made.survey.diagnoses[0]
     assert undecided.next_reading is not None
     step = next(step for step in made.steps if step.observation.act.name == "reading")
@@ -556,9 +560,9 @@ def test_what_one_step_shows_besides_is_taken_as_stated(demo: Plan) -> None:
 def test_live_work_names_the_breakers_and_says_prove_dead_before_what_to_do(demo: Plan) -> None:
     said = in_words(demo)[step_on(demo, "gauge | cable W53").rank - 1]
     assert "A 15" in said.before[0]
-    assert "every pair" in said.before[1]
+    assert any("every pair" in text for text in said.before[1:])
     output = run(str(DEMO), "--as-of", AS_OF, "--all").output
-    assert output.index("Switch off A 15, lock and tag.") < output.index("W53, its end at under sink")
+    assert output.index("A 15 was left off and locked") < output.index("W53, its end at under sink")
 
 
 def test_where_no_breaker_is_known_it_says_so_and_begins_with_the_main_off(unopened: Plan) -> None:
@@ -715,29 +719,30 @@ def test_what_is_not_opened_is_not_in_the_record(first: Search) -> None:
     ]
 
 
-def test_following_the_plan_finds_half_of_what_is_planted_sooner_than_going_room_by_room(first: Search) -> None:
-    """Same observations for all three; the plan is made anew after each and never sees the truth."""
-    half = len(first.targets) // 2
+def test_following_the_plan_finds_a_quarter_of_what_is_planted_sooner_than_going_room_by_room(first: Search) -> None:
+    """Same observations for all; the plan is made anew after each and never sees the truth.
 
-    def observations(found: dict[str, int]) -> int:
-        return sorted(found.values())[half - 1]
-
-    by_room = observations(in_order(first, rooms(first)))
-    opening = observations(in_order(first, rooms(first, opening_only=True)))
+    A quarter of the demo alone, for time; half, three quarters and all of it, and random houses, are measured by
+    `bench/next_plan.py`.
+    """
+    quarter = math.ceil(len(first.targets) / 4)
+    by_room = until_found(first, rooms(first), quarter)
+    opening = until_found(first, rooms(first, opening_only=True), quarter)
     order = list(first.first.universe)
     random.Random(7).shuffle(order)
-    at_random = observations(in_order(first, order))
-    planned_steps = observations(by_plan(first, until=0.5))
+    at_random = until_found(first, order, quarter)
+    planned_steps = sorted(by_plan(first, until=0.25).values())[quarter - 1]
     assert planned_steps < opening < by_room < at_random
 
 
-def test_every_search_of_the_first_seen_record_is_of_the_right_form() -> None:
-    """Any set of observations leaves a record that can be read."""
+def test_every_first_seen_record_is_of_the_right_form() -> None:
+    """Any set of observations leaves a record that can be read and traced."""
     search = demo_search(routes=False)
     names = list(search.first.universe)
-    for seed in range(15):
+    for seed in seeds(15):
         rng = random.Random(seed)
-        search.found(search.first.after(rng.sample(names, rng.randrange(len(names)))))
+        seen = search.first.after(rng.sample(names, rng.randrange(len(names))))
+        trace(read_record(load_bytes(search.text(seen), "record.json")))
 
 
 def test_first_seen_keeps_what_the_truth_does_not_know(tmp_path: Path) -> None:

@@ -84,9 +84,9 @@ def exif(
     held[0x010F] = "Invented"
     if orientation:
         held[0x0112] = orientation
-    for tag, text in {"model": 0x0110, "description": 0x010E}.items():
-        if tag in texts:
-            held[text] = texts[tag]
+    for name, number in {"model": 0x0110, "description": 0x010E}.items():
+        if name in texts:
+            held[number] = texts[name]
     if taken:
         held.get_ifd(0x8769)[0x9003] = taken
     if offset:
@@ -234,7 +234,8 @@ def test_form_and_fingerprint_are_those_of_the_file(tmp_path: Path, form: str) -
 def test_first_picture_of_several(tmp_path: Path) -> None:
     """A moving picture and a file of two pictures give the first."""
     other = Image.new("RGB", (WIDE, HIGH), "black")
-    for form, more in {"GIF": {}, "TIFF": {}, "WEBP": {"quality": 95}, "MPO": {}}.items():
+    ways: dict[str, dict[str, Any]] = {"GIF": {}, "TIFF": {}, "WEBP": {"quality": 95}, "MPO": {}}
+    for form, more in ways.items():
         data = encoded(form, save_all=True, append_images=[other], **more)
         (tmp_path / "hall").write_bytes(data)
         assert corners(delivered(tmp_path / "hall", 0)) == UPRIGHT, form
@@ -746,6 +747,18 @@ def test_picture_at_the_bounds_is_read(tmp_path: Path) -> None:
     (tmp_path / "long.png").write_bytes(encoded("PNG", Image.new("1", (MAX_SIDE, 1))))
     for name in ("large.png", "long.png"):
         assert value(photo(tmp_path, name)[0], "readable") is True
+
+
+@pytest.mark.parametrize(
+    ("limit", "read"), [(WIDE * HIGH, True), (WIDE * HIGH - 1, False), (WIDE * HIGH // 2 - 1, False)]
+)
+def test_limit_of_the_library_is_an_error(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, limit: int, read: bool
+) -> None:
+    """Where Pillow would only warn of a decompression bomb, nothing is decoded either."""
+    monkeypatch.setattr(Image, "MAX_IMAGE_PIXELS", limit)
+    (tmp_path / "hall.jpg").write_bytes(encoded("JPEG"))
+    assert value(photo(tmp_path)[0], "readable") is read
 
 
 @pytest.mark.parametrize("brand", [b"heic", b"heix", b"mif1", b"avif"])

@@ -1012,19 +1012,19 @@ def every_name_misspelt(text: str) -> str:
 
 @pytest.mark.parametrize("spoil", [spoil_nothing, every_cable_astray, every_joint_misspelt, every_name_misspelt])
 def test_time_grows_with_the_record_not_with_its_square(spoil: Callable[[str], str]) -> None:
-    """Four times the record takes about four times as long, also when every line of it is wrong."""
+    """Four times the record takes about four times the processor time, also when every line of it is wrong."""
 
     def seconds(cables: int) -> float:
         document = load_bytes(spoil(large_record(cables)).encode(), "house.yaml")
         best = float("inf")
         for _ in range(3):
-            start = time.perf_counter()
+            start = time.process_time()
             try:
                 read_record(document)
             except Refused as refusal:
                 assert len(refusal.problems) >= cables  # noqa: PT017
-            best = min(best, time.perf_counter() - start)
+            best = min(best, time.process_time() - start)
         return best
 
     seconds(50)
-    assert seconds(1600) / seconds(400) < 10  # sixteen by the square
+    assert seconds(600) / seconds(150) < 10  # sixteen by the square

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import csv
 import functools
+import html
 import io
 import json
 import re
+import shutil
 import subprocess
 import zipfile
 from pathlib import Path
@@ -24,9 +26,13 @@ from docx import Document
 from PIL import Image
 
 import browser
+from asfound.accepted import read_accepted
+from asfound.clean import breakable, clean
 from asfound.command import main
+from asfound.compare import compare
+from asfound.compare.former import accepted_in
 from asfound.data import data
-from asfound.report.clean import breakable, clean
+from asfound.map import drawings, each_circuit
 from asfound.report.content import KINDS, Asked, content
 from asfound.report.make import FORMATS, make
 from asfound.report.pdf import pdf
@@ -71,6 +77,7 @@ def test_immediate_dangers_stand_first() -> None:
     """Whatever is graded hands off is on the first page, each once."""
     grave = [f.identity for f in demo().results.findings if f.grade == "hands off" and f.certainty != "possible"]
     assert sorted(one for d in said()["dangers"] for one in d["ids"]) == sorted(grave)
+    assert len({(d["place"], d["statement"]) for d in said()["dangers"]}) == len(said()["dangers"])
 
 
 @pytest.mark.parametrize(
@@ -92,13 +99,108 @@ def test_each_finding_has_its_caution_and_deferral() -> None:
             assert f["source"]
 
 
-def test_draft_until_this_very_record_is_approved() -> None:
-    """An approval of another state of the record does not count."""
-    sha = demo().record.document.sha256
-    approval = {"by": "R. Example", "on": "2026-05-21", "record": sha}
+def approved(held: dict[str, Any], **more: str) -> dict[str, Any]:
+    """An approval of a draft by its fingerprints."""
+    whole = {
+        "by": "R. Example",
+        "on": "2026-05-21",
+        "record": held["versions"]["sha256"],
+        "document": held["fingerprint"],
+    }
+    return {"approval": {**whole, **more}}
+
+
+def test_draft_until_this_very_document_is_approved() -> None:
+    """An approval of another record, date, edition, kind or amendment does not count; number and issue may follow it."""
+    given = approved(said())
     assert said()["draft"]
-    assert not content(demo(), asked(supplied={"approval": approval}))["draft"]
-    assert content(demo(), asked(supplied={"approval": {**approval, "record": "0" * 64}}))["draft"]
+    assert not content(demo(), asked(supplied=given))["draft"]
+    assert not content(demo(), asked(supplied={**given, "number": "14", "issuer": "R. Example"}, issued="2026-06-01"))[
+        "draft"
+    ]
+    assert content(demo(), asked(supplied=approved(said(), record="0" * 64)))["draft"]
+    assert content(demo(), Asked(KINDS[1], AS_OF, supplied=given))["draft"]
+    assert content(demo(), Asked("sheet", AS_OF, only="A 8", supplied=given))["draft"]
+    earlier = survey(DEMO, "1999-06-01")
+    assert content(earlier, Asked(KINDS[0], "1999-06-01", supplied=given))["draft"]
+    amended = survey(DEMO, AS_OF, amended=[ROOT / "fixtures" / "amendments.yaml"])
+    assert content(amended, Asked(KINDS[0], AS_OF, supplied=given))["draft"]
+
+
+def test_approval_is_of_the_document_and_not_of_the_wiring() -> None:
+    text = web_page(content(demo(), asked(supplied=approved(said()))), pictures={}).decode()
+    assert "This document, not the wiring, is approved by R. Example" in text
+
+
+def test_dangers_say_what_feeds_them_and_how_that_was_left() -> None:
+    """Each names its breakers with the last recorded state; the log's warnings on site stand below."""
+    held = said()
+    closet = next(d for d in held["dangers"] if d["place"] == "bedroom closet")
+    assert "A 9 (left off and locked on 2026-05-04 (log entries 9" in closet["fed"]
+    assert any("Log entry 11" in words and "A 9" in words for words in held["told"])
+    for one in held["dangers"]:
+        assert one["caution"]
+        assert one["local_code"]
+        assert one["fed"]
+
+
+def test_findings_are_numbered_through_and_dangers_name_their_numbers() -> None:
+    held = said()
+    listed = [f for place in held["places"] for f in place["findings"]]
+    listed += [f for question in held["questions"] for f in question["findings"]]
+    assert [f["number"] for f in listed] == list(range(1, len(listed) + 1))
+    by_number = {f["number"]: f for f in listed}
+    for one in held["dangers"]:
+        assert sorted(one["ids"]) == sorted(i for number in one["numbers"] for i in by_number[number]["ids"])
+
+
+@pytest.mark.parametrize(("began", "apart"), [("2026-05-13", False), ("2026-05-04", True)])
+def test_record_before_the_work_parts_what_is_not_shown_to_be_older(began: str, apart: bool) -> None:
+    """With the day on which work began, what rests on that day or later is not among what is acknowledged."""
+    held = content(demo(), Asked(KINDS[1], AS_OF, work_began=began))
+    assert bool(held["places"]) is not apart
+    assert bool(held["after"]) is apart
+    ids = [one for part in ("places", "after") for p in held[part] for f in p["findings"] for one in f["ids"]]
+    assert sorted(ids) == sorted(f.identity for f in demo().results.findings if f.certainty != "possible")
+    text = web_page(held, pictures={}).decode()
+    assert ("Not shown to be from before the work" in text) is apart
+
+
+def test_earlier_danger_that_nobody_saw_again_stands_with_the_dangers() -> None:
+    held = later()
+    gone = next(part for part in held["since"]["outcomes"] if part["outcome"] == "can no longer be seen")
+    grave = [one for one in gone["entries"] if one["graded"].startswith("Hands off")]
+    assert grave
+    for one in grave:
+        assert any(d["statement"] == one["statement"] and "counts as there" in d["fed"] for d in held["dangers"])
+
+
+def test_records_of_two_sites_are_told_of_on_the_first_page() -> None:
+    held = content(demo(), asked(since=compare(survey(EARLIER, AS_OF), demo())))
+    assert any("two sites" in words for words in held["notices"])
+    text = web_page(held, pictures={}).decode()
+    assert text.index("two sites") < text.index("At a glance")
+
+
+def test_what_is_there_is_listed_whole() -> None:
+    """Every cable, box, device and label of the record is in the document, found wanting or not."""
+    root = demo().record.document.root
+    listed = said()["schedule"]
+    for kind in ("cables", "boxes", "devices"):
+        assert [one["tag"] for one in listed[kind]] == list(root[kind])
+    assert [one["says"] for one in listed["labels"]] == [one["says"] for one in root["labels"]]
+
+
+def test_fingerprints_can_be_copied() -> None:
+    """No place to break stands in one."""
+    held = said()
+    for text in (
+        web_page(held, pictures={}).decode(),
+        "\n".join(p.text for p in Document(io.BytesIO(word(held))).paragraphs),
+    ):
+        assert held["versions"]["sha256"] in text
+        assert held["fingerprint"] in text
+    assert held["fingerprint"] in plain_text(paper()) or not PDFTOTEXT
 
 
 def test_nothing_says_that_it_is_safe() -> None:
@@ -109,8 +211,9 @@ def test_nothing_says_that_it_is_safe() -> None:
 
 
 def test_record_before_the_work_says_whose_it_is_not() -> None:
-    """Not caused by the work, not part of it, with lines for owner and contractor."""
+    """Owner and contractor sign that it was not caused by the work and is not part of it; the program does not say so."""
     held = said(KINDS[1])
+    assert "by signing they agree" in held["lead"]
     assert "not caused by the work" in held["lead"]
     assert {"Owner", "Contractor"} <= {blank["label"] for blank in held["blanks"]}
 
@@ -132,6 +235,28 @@ def test_sheet_of_one_box_has_what_is_in_it() -> None:
     assert "two-breakers-one-net" not in found
 
 
+@pytest.mark.parametrize("only", ["A 9", "A 6", "B", "north wall", "pantry ceiling"])
+def test_sheet_has_what_its_map_flags(only: str) -> None:
+    """A flag on the drawing of a thing is a finding, or a question, of its sheet."""
+    held = said("sheet", only)
+    titles = {f["title"] for part in ("places", "questions") for p in held[part] for f in p["findings"]}
+    (drawing,) = drawings(demo(), only, narrow=False)
+    words = " ".join(re.sub(r"<[^>]+>", " ", drawing.svg).split())
+    flagged = {rule.title for rule in demo().rules if f"{rule.title}: " in html.unescape(words)}
+    assert flagged
+    assert flagged <= titles
+
+
+def test_sheet_tells_of_its_own_readings_and_log_only() -> None:
+    """What was read and done elsewhere is not on the sheet; of a panel, everything of it is."""
+    whole, sheet = said(), said("sheet", "den north")
+    assert len(sheet["log"]) < len(whole["log"]) / 2
+    assert all(reading in whole["readings"] for reading in sheet["readings"])
+    assert {"R15", "W36", "W37"} & {
+        word for one in sheet["log"] + sheet["readings"] for word in str(one).split("'")
+    } or not (sheet["log"] or sheet["readings"])
+
+
 def test_sheet_of_something_that_is_not_there() -> None:
     with pytest.raises(KeyError):
         content(demo(), Asked("sheet", AS_OF, only="A 88"))
@@ -146,7 +271,7 @@ def test_no_path_of_the_machine_is_in_it() -> None:
 
 @functools.cache
 def page() -> bytes:
-    return web_page(said(), pictures={})
+    return web_page(said(), pictures={}, drawings=drawings(demo()), narrow=each_circuit(demo()))
 
 
 def test_page_is_one_file_without_script() -> None:
@@ -185,12 +310,14 @@ def test_axe_core_would_notice(tmp_path: Path) -> None:
 def test_page_does_not_stick_out(width: int, tmp_path: Path) -> None:
     """The page is no wider than the window, however long a word in it is."""
     long = {**said(), "notes": ["w" * 4000, *said()["notes"]]}
-    assert browser.width_needed(web_page(long, pictures={}), tmp_path, width) <= max(width, 500)
+    assert browser.width_needed(
+        web_page(long, pictures={}, drawings=drawings(demo()), narrow=each_circuit(demo())), tmp_path, width
+    ) <= max(width, 500)
 
 
 @functools.cache
 def paper() -> bytes:
-    return pdf(said(), DEMO.read_bytes())
+    return pdf(said(), DEMO.read_bytes(), drawings=drawings(demo()))
 
 
 def test_paper_is_archival_and_tagged() -> None:
@@ -216,11 +343,21 @@ def test_paper_carries_the_record() -> None:
         assert str(attached.obj.AFRelationship) == "/Source"
 
 
-@pytest.mark.skipif(not __import__("shutil").which("pdftotext"), reason="poppler-utils is not installed here")
-def test_paper_says_page_x_of_y_and_every_finding(tmp_path: Path) -> None:
-    file = tmp_path / "report.pdf"
-    file.write_bytes(paper())
-    text = subprocess.run(["pdftotext", "-layout", str(file), "-"], capture_output=True, check=True, text=True).stdout
+PDFTOTEXT = shutil.which("pdftotext")
+needs_pdftotext = pytest.mark.skipif(PDFTOTEXT is None, reason="poppler-utils is not installed here")
+
+
+def plain_text(paper: bytes) -> str:
+    """What pdftotext (poppler) reads; empty where it is not installed."""
+    if PDFTOTEXT is None:
+        return ""
+    done = subprocess.run([PDFTOTEXT, "-layout", "-", "-"], input=paper, capture_output=True, check=True)
+    return done.stdout.decode("utf-8")
+
+
+@needs_pdftotext
+def test_paper_says_page_x_of_y_and_every_finding() -> None:
+    text = plain_text(paper())
     assert re.search(r"page 1 of [0-9]+", text)
     plain = re.sub(r"\s+", "", text)
     for finding in demo().results.findings:
@@ -263,9 +400,104 @@ def test_table_has_one_row_for_each_group_of_findings() -> None:
 @pytest.mark.parametrize("name", FORMATS)
 def test_same_bytes_for_the_same_input(name: str) -> None:
     """Nothing of the clock, of the machine or of chance is in a document."""
-    (one,) = [made for _, made in make(demo(), DEMO, asked(issued="2026-05-21"), [name])]
-    (two,) = [made for _, made in make(survey(DEMO, AS_OF), DEMO, asked(issued="2026-05-21"), [name])]
+    again = survey(DEMO, AS_OF)
+    (one,) = [made for _, made in make(demo(), DEMO, content(demo(), asked(issued="2026-05-21")), [name])]
+    (two,) = [made for _, made in make(again, DEMO, content(again, asked(issued="2026-05-21")), [name])]
     assert one == two
+
+
+def test_template_of_the_paper_swallows_no_semicolon() -> None:
+    """In markup a semicolon after a code expression ends it and is not printed; it has to be escaped."""
+    template = (ROOT / "engine" / "asfound" / "report" / "templates" / "report.typ").read_text(encoding="utf-8")
+    assert re.findall(r"#[a-z_][a-z_.]*(?:\([^()\n]*\))?;.*", template) == []
+    assert "revision 1; " in plain_text(paper()) or not PDFTOTEXT
+
+
+# -- the wiring map, accepted findings, what became of earlier ones
+
+LATER, EARLIER = (ROOT / "fixtures" / "compare" / name for name in ("later.yaml", "earlier.yaml"))
+
+
+@functools.cache
+def later() -> dict[str, Any]:
+    """The later of two records of one invented cottage, with accepted findings and the earlier record."""
+    done, before = survey(LATER, "2027-06-10"), survey(EARLIER, "2027-06-10")
+    file = accepted_in(done, read_accepted(ROOT / "fixtures" / "accepted.yaml"))
+    return content(
+        done, Asked(KINDS[0], "2027-06-10", accepted=file, since=compare(before, done), work_began="2027-05-10")
+    )
+
+
+def as_text(name: str, held: dict[str, Any]) -> str:
+    """What a format says, as plain text."""
+    if name == "html":
+        return html.unescape(re.sub(r"<[^>]+>", " ", web_page(held, pictures={}).decode()))
+    if name == "docx":
+        return "\n".join(p.text for p in Document(io.BytesIO(word(held))).paragraphs)
+    if name == "csv":
+        return findings_csv(held).decode("utf-8-sig")
+    return plain_text(pdf(held, LATER.read_bytes()))
+
+
+@pytest.mark.parametrize("name", ["html", "docx", "csv", pytest.param("pdf", marks=needs_pdftotext)])
+def test_accepted_findings_are_shown_with_reason_name_and_day(name: str) -> None:
+    """An accepted finding stands in its place with its grade and caution, and says who accepts it, why, until when."""
+    held = later()
+    text = "".join(as_text(name, held).split())
+    accepted = [f for place in held["places"] for f in place["findings"] if f["accepted"]]
+    assert len(accepted) == held["accepted"]["count"] == 3
+    for finding in accepted:
+        for said_words in (*finding["accepted"], finding["statement"], finding["caution"]):
+            assert "".join(said_words.split()) in text
+    assert all("J. Specimen" in words and "until 20" in words for f in accepted for words in f["accepted"])
+
+
+@pytest.mark.parametrize("name", ["html", "docx", pytest.param("pdf", marks=needs_pdftotext)])
+def test_what_became_of_earlier_findings_is_a_section(name: str) -> None:
+    """Every entry of the comparison stands in the document, with why, below its outcome."""
+    held = later()
+    text = "".join(as_text(name, held).split())
+    entries = [entry for part in held["since"]["outcomes"] for entry in part["entries"]]
+    assert len(entries) == sum(one["count"] for one in held["since"]["counts"])
+    assert {"new", "repaired", "can no longer be seen"} <= {part["outcome"] for part in held["since"]["outcomes"]}
+    for entry in entries:
+        for words in (entry["statement"], *entry["sentences"]):
+            assert "".join(words.split()) in text
+
+
+def test_stale_acceptances_are_told() -> None:
+    """A file that speaks of another record does nothing there, and every entry of it is named."""
+    file = accepted_in(demo(), read_accepted(ROOT / "fixtures" / "accepted.yaml"))
+    held = content(demo(), asked(accepted=file))["accepted"]
+    assert held["count"] == 0
+    assert len(held["stale"]) == 3
+    assert "Entries that do nothing" in web_page(content(demo(), asked(accepted=file)), pictures={}).decode()
+
+
+def test_wiring_map_is_in_every_document() -> None:
+    """Paper has it as tagged figures with words for who does not see them; Word as pictures; the page for both widths."""
+    drawn = drawings(demo())
+    text = page().decode()
+    assert text.count("<svg") == len(drawn) + len(each_circuit(demo()))
+    with pikepdf.open(io.BytesIO(paper())) as held:
+        alts = [str(one.Alt) for one in held.objects if isinstance(one, pikepdf.Dictionary) and "/Alt" in one]
+    assert sorted(alts) == sorted(one.alt for one in drawn)
+    with zipfile.ZipFile(io.BytesIO(word(said(), drawings=drawn))) as parts:
+        pictures = [name for name in parts.namelist() if name.startswith("word/media/")]
+        assert len(pictures) == len(drawn)
+        for name in pictures:
+            with Image.open(io.BytesIO(parts.read(name))) as picture:
+                assert picture.width > 1200
+
+
+def test_command_with_an_earlier_record(tmp_path: Path) -> None:
+    arguments = ["--since", str(EARLIER), "--as-of", "2027-06-10", "-o", str(tmp_path), "--format", "json"]
+    assert run(str(LATER), *arguments, "--accepted", str(ROOT / "fixtures" / "accepted.yaml")).exit_code == 0
+    held = json.loads((tmp_path / "later-deficiency.json").read_text(encoding="utf-8"))
+    assert held["since"]["records"][0]["file"].endswith("earlier.yaml")
+    assert held["accepted"]["count"] == 3
+    assert run(str(LATER), "--work-began", "2027-05-10").exit_code == 2
+    assert run(str(LATER), "--kind", "sheet", "--only", "A 1", "--since", str(EARLIER)).exit_code == 2
 
 
 # -- text that means harm
@@ -379,7 +611,7 @@ def test_photographs_are_sized_and_without_location(tmp_path: Path) -> None:
     exif.get_ifd(0x8825)[2] = (51.0, 30.0, 0.0)
     Image.new("RGB", (3000, 2000), "grey").save(folder / "attic-01.jpg", exif=exif)
     done = survey(folder / "demo.yaml", AS_OF)
-    made = dict(make(done, folder / "demo.yaml", asked(), ["html", "pdf", "docx"]))
+    made = dict(make(done, folder / "demo.yaml", content(done, asked()), ["html", "pdf", "docx"]))
     (source,) = set(re.findall(rb"data:image/jpeg;base64,([A-Za-z0-9+/=]+)", made["html"]))
     import base64
 
@@ -429,12 +661,30 @@ def test_what_a_person_supplies(tmp_path: Path) -> None:
 
 
 def test_approval_of_another_state_is_told(tmp_path: Path) -> None:
-    held = {"approval": {"by": "R. Example", "on": "2026-05-21", "record": "0" * 64}}
+    held = approved(said(), record="0" * 64)
     (tmp_path / "who.json").write_text(json.dumps(held), encoding="utf-8")
     done = run(
         str(DEMO), "-o", str(tmp_path), "--with", str(tmp_path / "who.json"), "--format", "html", "--as-of", AS_OF
     )
     assert "another state of the record" in done.output
+    (tmp_path / "who.json").write_text(json.dumps(approved(said(KINDS[1]))), encoding="utf-8")
+    arguments = [
+        str(DEMO),
+        "-o",
+        str(tmp_path),
+        "--with",
+        str(tmp_path / "who.json"),
+        "--format",
+        "csv",
+        "--as-of",
+        AS_OF,
+    ]
+    done = run(*arguments)
+    assert "the approval is of another document" in done.output
+    assert said()["fingerprint"] in done.output
+    done = run(*arguments, "--kind", "before work", "--issued", "2026-05-20")
+    assert done.exit_code == 2
+    assert "cannot be issued before" in done.output
     assert "Draft." in (tmp_path / "demo-deficiency.html").read_text(encoding="utf-8")
 
 
@@ -444,6 +694,5 @@ def test_blanks_are_named_by_what_can_be_supplied() -> None:
     schema = json.loads((ROOT / "schemas" / "asfound_schemas" / "supplied.schema.json").read_text(encoding="utf-8"))
     fields = set(schema["properties"])
     assert set(words["supplied"]) <= fields
-    assert {b["from"] for kind in words["kinds"].values() for b in kind["blanks"] if "from" in b} <= set(
-        words["supplied"]
-    )
+    named = {name for kind in words["kinds"].values() for blank in kind["blanks"] for name in blank.get("from", ())}
+    assert named - {"approval"} <= set(words["supplied"])

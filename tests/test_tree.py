@@ -10,12 +10,15 @@ from __future__ import annotations
 
 import json
 import re
+import sys
 import unicodedata
 from collections import Counter
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import jsonschema
+import jsonschema_rs
 import pytest
 
 import houses
@@ -28,14 +31,17 @@ from asfound.survey import read_record, survey
 from asfound.trace import MAX_JOINED, trace
 from asfound.trace.walk import walk
 from asfound_schemas import schema
+from compared import run
+from examples import seeds
 from records import record_text
-from test_command import run
-from test_trace import SHAPES, Reference
+from test_trace import SHAPES, house_of, reference_of
 
 FIXTURES = Path(__file__).parent.parent / "fixtures"
-DEMO = FIXTURES / "demo.yaml"
+DEMO, SMALL_HOUSE = FIXTURES / "demo.yaml", FIXTURES / "small.yaml"
 VALIDATOR = jsonschema.Draft202012Validator(schema("trace"))
-SEEDS = range(20)
+SEEDS = seeds(8)
+"""Seeds of the houses that every property is held against, for each shape."""
+LONG_CHAIN = sys.getrecursionlimit() + 100
 FORBIDDEN = re.compile(r"\b(dead|off|safe|de-?energi[sz]ed)\b", re.IGNORECASE)
 
 
@@ -49,6 +55,24 @@ def traced(record: dict[str, Any] | str | bytes) -> Traced:
         else record.encode()
     )
     return Traced(trace(read_record(load_bytes(raw, "house.yaml"))), None, RunFacts("2026-01-01", "", ()))
+
+
+@cache
+def tree_of(seed: int, **shape: Any) -> Traced:
+    """The house of a seed traced, once for all tests."""
+    return Traced(house_of(seed, **shape)[1], None, RunFacts("2026-01-01", "", ()))
+
+
+@cache
+def lines_of(seed: int, **shape: Any) -> dict[str, Any]:
+    """The same as data; not to be changed."""
+    return data_of(tree_of(seed, **shape))
+
+
+@cache
+def chain() -> Traced:
+    """Cables one behind the other, more of them than calls may stand within each other."""
+    return traced(houses.chain(LONG_CHAIN))
 
 
 def judged(path: Path) -> Traced:
@@ -388,8 +412,7 @@ def test_cable_is_in_full_where_it_lands() -> None:
 def test_every_cable_is_shown_in_full_once(shape: dict[str, Any]) -> None:
     """Over all circuits, what is not traced, and what only grounds or returns."""
     for seed in SEEDS:
-        record = houses.house(seed, **shape)
-        data = data_of(traced(record))
+        record, data = house_of(seed, **shape)[0], lines_of(seed, **shape)
         whole = Counter(line["item"] for line in lines(data) if line["kind"] == "cable" and not line["shown_under"])
         whole += Counter(line["item"] for line in data["bare"])
         assert whole == Counter(record["cables"].keys()), f"seed {seed}"
@@ -399,9 +422,7 @@ def test_every_cable_is_shown_in_full_once(shape: dict[str, Any]) -> None:
 def test_circuits_hold_what_their_breakers_reach(shape: dict[str, Any]) -> None:
     """Against the graph of the raw record: no conductor in a circuit that its breaker does not reach, none left out."""
     for seed in SEEDS:
-        record = houses.house(seed, **shape)
-        reference = Reference(record)
-        data = data_of(traced(record))
+        reference, data = reference_of(seed, **shape), lines_of(seed, **shape)
         shown: dict[str, str] = {}
         for circuit in data["circuits"]:
             for line in circuit["lines"]:
@@ -422,8 +443,8 @@ def test_circuits_hold_what_their_breakers_reach(shape: dict[str, Any]) -> None:
 def test_each_line_starts_where_the_line_above_it_ends(shape: dict[str, Any]) -> None:
     """A cable under another has an end, or a box that it passes, at the place where that one leads to."""
     for seed in SEEDS:
-        record = houses.house(seed, **shape)
-        for tree in trees(data_of(traced(record))):
+        record = house_of(seed, **shape)[0]
+        for tree in trees(lines_of(seed, **shape)):
             for line in tree["lines"]:
                 assert line["line"] == tree["lines"].index(line)
                 if line["under"] is None:
@@ -439,9 +460,9 @@ def test_each_line_starts_where_the_line_above_it_ends(shape: dict[str, Any]) ->
 
 @pytest.mark.parametrize("shape", SHAPES)
 def test_order_of_the_file_changes_nothing(shape: dict[str, Any]) -> None:
-    for seed in SEEDS:
-        record = houses.house(seed, **shape)
-        one, two = traced(record), traced(houses.shuffled(record, seed + 1))
+    for seed in SEEDS[: len(SEEDS) // 2]:
+        record = house_of(seed, **shape)[0]
+        one, two = tree_of(seed, **shape), traced(houses.shuffled(record, seed + 1))
         for what in (None, "labels"):
             assert body(text_of(one, what=what)) == body(text_of(two, what=what)), f"seed {seed}"
 
@@ -449,7 +470,7 @@ def test_order_of_the_file_changes_nothing(shape: dict[str, Any]) -> None:
 @pytest.mark.parametrize("shape", SHAPES)
 def test_nothing_is_wider_than_the_page(shape: dict[str, Any]) -> None:
     for seed in SEEDS:
-        made = traced(houses.house(seed, **shape))
+        made = tree_of(seed, **shape)
         for text in (text_of(made), text_of(made, what="labels")):
             assert max(map(cells, text.splitlines())) <= WIDTH, f"seed {seed}"
 
@@ -458,9 +479,8 @@ def test_nothing_is_wider_than_the_page(shape: dict[str, Any]) -> None:
 def test_labels_of_houses(shape: dict[str, Any]) -> None:
     """Two for each cable; each fits a flag, names nothing as dead, off or safe, and tells what is not traced."""
     for seed in SEEDS:
-        record = houses.house(seed, **shape)
-        reference = Reference(record)
-        made = data_of(traced(record), what="labels")["labels"]
+        record, reference = house_of(seed, **shape)[0], reference_of(seed, **shape)
+        made = data_of(tree_of(seed, **shape), what="labels")["labels"]
         assert Counter((label["cable"], label["end"]) for label in made) == Counter(
             (tag, side) for tag in record["cables"] for side in ("from", "to")
         )
@@ -505,10 +525,13 @@ def test_schema_refuses_what_is_not_said_there(demo: Traced) -> None:
         VALIDATOR.validate(data)
 
 
-def test_every_tag_of_the_demo_can_be_asked_for(demo: Traced) -> None:
+def test_every_kind_of_tag_of_the_demo_can_be_asked_for(demo: Traced) -> None:
+    """Every third tag of each kind, of the form of the schema by the fast validator."""
+    validator = jsonschema_rs.Draft202012Validator(schema("trace"))
     record = demo.installation.record
-    for tag in (*record.cables, *record.boxes, *record.devices, *record.joints, *record.panels):
-        VALIDATOR.validate(data_of(demo, at=tag))
+    for kind in (record.cables, record.boxes, record.devices, record.joints, record.panels):
+        for tag in list(kind)[::3]:
+            validator.validate(data_of(demo, at=tag))
 
 
 def test_unknown_tag_names_the_nearest(demo: Traced) -> None:
@@ -521,27 +544,27 @@ def test_unknown_tag_names_the_nearest(demo: Traced) -> None:
 
 def test_long_chain_goes_on_further_down() -> None:
     """Deeper than any recursion; every place where it goes on is found again by its number."""
-    text = text_of(traced(houses.chain(3000)))
+    text = text_of(chain())
     assert max(map(cells, text.splitlines())) <= WIDTH
     sent = re.findall(r"goes on at \[(\d+)\]", text)
     found = re.findall(r"^\[(\d+)\] A 1 goes on at ", text, re.MULTILINE)
     assert sent == found == [str(number + 1) for number in range(len(found))]
-    assert len(found) > 300
-    assert re.findall(r"-- (W\d+) 14/2 to B", text) == [f"W{number}" for number in range(3000)]
+    assert len(found) > 100
+    assert re.findall(r"-- (W\d+) 14/2 to B", text) == [f"W{number}" for number in range(LONG_CHAIN)]
 
 
 def test_long_chain_as_data_and_labels() -> None:
-    made = traced(houses.chain(3000))
-    assert max(line["depth"] for line in json.loads(json.dumps(data_of(made)))["circuits"][0]["lines"]) == 2999
-    assert len(data_of(made, what="labels")["labels"]) == 6000
-    back = data_of(made, at="W2999 black")["wires"]["conductors"][0]["way_back"]
-    assert [step["conductor"] for step in back] == [f"W{number} black" for number in reversed(range(2999))]
+    made, last = chain(), LONG_CHAIN - 1
+    assert max(line["depth"] for line in json.loads(json.dumps(data_of(made)))["circuits"][0]["lines"]) == last
+    assert len(data_of(made, what="labels")["labels"]) == 2 * LONG_CHAIN
+    back = data_of(made, at=f"W{last} black")["wires"]["conductors"][0]["way_back"]
+    assert [step["conductor"] for step in back] == [f"W{number} black" for number in reversed(range(last))]
 
 
 def test_many_switches_and_breakers() -> None:
     """Ladders of three-way pairs, one net with many breakers, and a hub of switches come out whole."""
-    for record in (houses.three_way_ladder(200), houses.many_breakers(40, 20), houses.breakers_through_switches(30),
-                   houses.many_switches(300, "three-way switch")):  # fmt: skip
+    for record in (houses.three_way_ladder(60), houses.many_breakers(40, 20), houses.breakers_through_switches(30),
+                   houses.many_switches(120, "three-way switch")):  # fmt: skip
         made = traced(record)
         data = data_of(made)
         whole = [line["item"] for line in lines(data) if line["kind"] == "cable" and not line["shown_under"]]
@@ -718,23 +741,22 @@ def test_plain_keeps_letters_and_cut_says_that_it_cut() -> None:
     ],
 )
 def test_exit_status(options: list[str], status: int, said: str) -> None:
-    done = run("trace", "fixtures/small.yaml", *options)
-    assert done.returncode == status, done.stdout + done.stderr
+    done = run("trace", str(SMALL_HOUSE), *options)
+    assert done.exit_code == status, done.stdout + done.stderr
     assert said in " ".join(done.stderr.split())
     assert bool(done.stdout) == (status == 0)
-    assert "Traceback" not in done.stderr
 
 
 def test_refused_record_is_not_traced(tmp_path: Path) -> None:
     path = tmp_path / "hut.yaml"
     path.write_text("asfound: 1\nsite: {}\n")
     done = run("trace", str(path))
-    assert (done.returncode, done.stdout) == (3, "")
+    assert (done.exit_code, done.stdout) == (3, "")
     assert "The record was not traced" in done.stderr
 
 
 def test_json_of_the_command_agrees_with_the_text() -> None:
-    data = json.loads(run("trace", "fixtures/small.yaml", "--format", "json", "--as-of", "2026-05-20").stdout)
+    data = json.loads(run("trace", str(SMALL_HOUSE), "--format", "json", "--as-of", "2026-05-20").stdout)
     VALIDATOR.validate(data)
     flags = {
         line["item"]: [(flag["grade"], flag["rule"], flag["at"]) for flag in line["flags"]] for line in lines(data)

@@ -2,7 +2,10 @@
 
 Built-in and installed rules register under the entry point group
 `asfound.rules`. A folder or file of rules is loaded only when it is named by
-the person who runs the command.
+the person who runs the command. Rules are Python modules, or YAML files whose
+names end in `.rules.yaml`. The names of facts in named and installed rules are
+held against the catalogue at load; those in the built-in ones by the tests, so
+that starting costs no more.
 """
 
 from __future__ import annotations
@@ -13,7 +16,7 @@ import hashlib
 import importlib.metadata
 import importlib.util
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
@@ -25,6 +28,10 @@ from asfound.judge.rules import RULES, BadRule, Rule
 from asfound.judge.tables import Table, read_tables
 
 GROUP = "asfound.rules"
+OWN = "asfound"
+"""The distribution whose own rules the tests hold against the catalogue of facts."""
+FORMS = ".rules.yaml"
+"""How the name of a file of rules in YAML ends."""
 _spec = pluggy.HookspecMarker("asfound")
 
 
@@ -34,6 +41,11 @@ class Hooks:
     @_spec
     def asfound_rules(self) -> Iterable[ModuleType]:
         """The modules that hold its rules."""
+        raise NotImplementedError
+
+    @_spec
+    def asfound_rule_files(self) -> Iterable[Path]:
+        """Its files of rules in YAML."""
         raise NotImplementedError
 
     @_spec
@@ -62,32 +74,68 @@ def collect(paths: Iterable[Path] = ()) -> Collected:
 
     Raises `BadRule` for two rules of one name, or a package that cannot be loaded.
     """
+    paths = tuple(paths)
     manager = pluggy.PluginManager("asfound")
     manager.add_hookspecs(Hooks)
+    own: set[str] = set()
     for entry in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda entry: entry.name):
         with _loading(f"the rule package {entry.name!r} ({entry.value})"):
             manager.register(entry.load(), name=entry.name)
-    modules: list[ModuleType] = _brought(manager.hook.asfound_rules)
+        if entry.dist is not None and entry.dist.name == OWN:
+            own.add(entry.name)
+    built_in: list[ModuleType] = _brought(manager.hook.asfound_rules, only=own)
+    modules: list[ModuleType] = _brought(manager.hook.asfound_rules, but=own)
+    forms: list[Path] = [Path(path) for path in _brought(manager.hook.asfound_rule_files)]
     files: list[Path] = [Path(path) for path in _brought(manager.hook.asfound_tables)]
     for path in {Path(path).resolve(): Path(path) for path in paths}.values():
-        more_modules, more_files = _named(path)
+        more_modules, more_forms, more_files = _named(path)
         modules += more_modules
+        forms += more_forms
         files += more_files
-    rules: dict[str, Rule] = {}
+    found = [rule for module in dict.fromkeys(built_in) for rule in rules_in(module)]
     for module in dict.fromkeys(modules):
-        for rule in rules_in(module):
-            held = rules.setdefault(rule.name, rule)
-            if held is not rule:
-                one, two = (f"{r.file} line {r.line}" for r in (held, rule))
-                raise BadRule(f"two rules are named {rule.name!r}: {one} and {two}; rename one of them")
+        found += _checked(module) if module not in built_in else []
+    tables = tuple(table for file in dict.fromkeys(files) for table in _tables(file))
+    if forms:
+        from asfound.kit.forms import check_tables, read_form_rules
+
+        read = [rule for file in _once(forms) for rule in read_form_rules(file)]
+        check_tables(read, tables)
+        found += read
+    rules: dict[str, Rule] = {}
+    for rule in found:
+        held = rules.setdefault(rule.name, rule)
+        if held is not rule:
+            one, two = (f"{r.file} line {r.line}" for r in (held, rule))
+            raise BadRule(f"two rules are named {rule.name!r}: {one} and {two}; rename one of them")
+    if paths or len(own) < len(manager.get_plugins()):
+        from asfound.kit.packs import check_packs
+
+        check_packs(paths, rules, (table.name for table in tables))
     ordered = sorted(rules.values(), key=lambda rule: (rule.topic, rule.name))
-    return Collected(tuple(ordered), tuple(t for file in dict.fromkeys(files) for t in _tables(file)))
+    return Collected(tuple(ordered), tables)
 
 
-def _brought(hook: Any) -> list[Any]:
-    """What every package answers to a hook, in order of their names."""
+def _once(paths: Iterable[Path]) -> Iterable[Path]:
+    """Each file once, however often and by whatever way it was named."""
+    return {path.resolve(): path for path in paths}.values()
+
+
+def _checked(module: ModuleType) -> list[Rule]:
+    """The rules of a module whose facts all have names that the catalogue knows. Raises `BadRule`."""
+    from asfound.kit.fact_names import check_fact_names
+
+    rules = rules_in(module)
+    check_fact_names(rules)
+    return rules
+
+
+def _brought(hook: Any, only: set[str] | None = None, but: Collection[str] = ()) -> list[Any]:
+    """What every package answers to a hook, or only those of some names, in order of their names."""
     found: list[Any] = []
     for answer in sorted(hook.get_hookimpls(), key=lambda answer: str(answer.plugin_name)):
+        if answer.plugin_name in but or (only is not None and answer.plugin_name not in only):
+            continue
         with _loading(f"the rule package {answer.plugin_name!r}"):
             found += answer.function()
     return found
@@ -114,18 +162,19 @@ def rules_in(module: ModuleType) -> list[Rule]:
     return list(vars(module).get(RULES, ()))
 
 
-def _named(path: Path) -> tuple[list[ModuleType], list[Path]]:
-    """Rules and tables of a file or folder that was named."""
+def _named(path: Path) -> tuple[list[ModuleType], list[Path], list[Path]]:
+    """Rules in Python, files of rules in YAML, and tables, of a file or folder that was named."""
     if path.is_dir():
-        sources = sorted(path.glob("*.py"))
+        sources, forms = sorted(path.glob("*.py")), sorted(path.glob(f"*{FORMS}"))
         tables = sorted((path / "tables").glob("*.yaml"))
-        if not sources and not tables:
-            raise BadRule(f"{path} holds no rules: no .py file in it and no tables/*.yaml")
-    elif path.suffix == ".py" and path.is_file():
-        sources, tables = [path], sorted((path.parent / "tables").glob("*.yaml"))
+        if not sources and not forms and not tables:
+            raise BadRule(f"{path} holds no rules: no .py or {FORMS} file in it and no tables/*.yaml")
+    elif path.name.endswith((".py", FORMS)) and path.is_file():
+        sources, forms = ([], [path]) if path.name.endswith(FORMS) else ([path], [])
+        tables = sorted((path.parent / "tables").glob("*.yaml"))
     else:
-        raise BadRule(f"{path} is neither a folder nor a .py file of rules")
-    return [_load(source) for source in sources], tables
+        raise BadRule(f"{path} is neither a folder nor a .py file of rules, nor one whose name ends in {FORMS}")
+    return [_load(source) for source in sources], forms, tables
 
 
 def _load(source: Path) -> ModuleType:

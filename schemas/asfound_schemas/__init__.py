@@ -7,7 +7,7 @@ import json
 from importlib import resources
 from typing import Any
 
-NAMES = ("record", "findings", "trace", "manifest", "supplied", "accepted", "comparison")
+NAMES = ("record", "findings", "trace", "manifest", "supplied", "accepted", "comparison", "pack", "rules", "marks")
 
 
 @functools.cache

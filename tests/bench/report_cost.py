@@ -2,8 +2,9 @@
 
     python tests/bench/report_cost.py
 
-A house of 700 cables that end bare in open boxes, on breakers too large for
-them. Prints findings, seconds, sizes, and the ratio to the judging, of one run.
+A house of 1,000 cables that end bare in open boxes, on breakers too large for
+them. Prints findings, seconds on the clock and of the processor, sizes, and the
+ratio to the judging (by the processor), of one run.
 """
 
 from __future__ import annotations
@@ -13,11 +14,11 @@ import tempfile
 import time
 from pathlib import Path
 
-from asfound.report.content import KINDS, Asked
+from asfound.report.content import KINDS, Asked, content
 from asfound.report.make import FORMATS, make
 from asfound.survey import survey
 
-CABLES = 700
+CABLES = 1000
 
 
 def main() -> None:
@@ -35,15 +36,18 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "house.json"
         path.write_text(json.dumps(record), encoding="utf-8")
-        started = time.perf_counter()
+        clock, processor = time.perf_counter(), time.process_time()
         done = survey(path, "2026-05-20")
-        judging = time.perf_counter() - started
-        print(f"{len(done.results.findings)} findings; judging {judging:6.2f} s   1.00")
+        judging = time.process_time() - processor
+        clock = time.perf_counter() - clock
+        print(f"{len(done.results.findings)} findings; judging {clock:.2f} s, processor {judging:.2f} s")
         for name in FORMATS:
-            started = time.perf_counter()
-            ((_, made),) = make(done, path, Asked(KINDS[0], "2026-05-20"), [name])
-            spent = time.perf_counter() - started
-            print(f"{name:5} {spent:6.2f} s  {spent / judging:5.2f}  {len(made) / 1e6:6.2f} MB")
+            clock, processor = time.perf_counter(), time.process_time()
+            ((_, made),) = make(done, path, content(done, Asked(KINDS[0], "2026-05-20")), [name])
+            spent = time.process_time() - processor
+            clock = time.perf_counter() - clock
+            size = len(made) / 1e6
+            print(f"{name:5} {clock:6.2f} s, processor {spent:6.2f} s  {spent / judging:5.2f}  {size:6.2f} MB")
 
 
 if __name__ == "__main__":

@@ -8,6 +8,10 @@ Commands about sealed documents keep to these meanings. `seal`: 0 sealed; 2; 3
 the record or the older document is refused; 4 sealed, and a rule failed.
 `verify`: 0 intact; 1 something differs; 2; 3 the file is refused, as it is no
 sealed document; 4 intact, and the findings were not judged again in full.
+
+`rule test`: 0 every promise kept; 1 one is broken; 2, or a file of rules cannot
+be loaded; 5 nothing to test. `rule try`: 0 shown; 2; 3 the record is refused; 4
+shown, and the rule failed; 5 no item of its kind. Neither speaks of defects.
 """
 
 from __future__ import annotations
@@ -51,6 +55,8 @@ _COMMANDS = {
     "seal": "Seal a record with all it was judged by in one archive.",
     "verify": "Say what changed in a sealed archive.",
     "new": "Write a starter record to fill in.",
+    "drill": "Turn a record into an exercise, score what is marked and explain it.",
+    "rule": "Write, prove, try and hand on rules of your own.",
 }
 
 

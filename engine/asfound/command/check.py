@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +14,9 @@ from asfound.command.reading import (
     accepted,
     accepted_option,
     as_of_option,
+    edition_option,
     format_option,
+    judged_on,
     read_acceptances,
     run_facts,
 )
@@ -26,12 +27,7 @@ from asfound.data import data
 @click.argument("record", type=click.Path(path_type=Path))
 @format_option
 @as_of_option
-@click.option(
-    "--edition",
-    type=click.IntRange(1900, 2200),
-    metavar="YEAR",
-    help="Judge by the tables of this edition year instead.",
-)
+@edition_option
 @rules_option
 @click.option(
     "--amend",
@@ -59,19 +55,16 @@ def check(
     """Judge RECORD, a YAML or JSON file, and print its defects worst first."""
     from asfound.survey import survey
 
-    if as_of and edition:
-        raise click.UsageError("give --as-of or --edition, not both")
-    day = as_of or (f"{edition}-12-31" if edition else date.today().isoformat())
+    day = judged_on(as_of, edition)
     spent: dict[str, float] | None = {} if times else None
     file = read_acceptances(acceptances)
     done = accepted(lambda: survey(record, day, named=named, amended=amended, times=spent), "The record was not judged")
     run = run_facts(done, day, edition, named)
     if file is not None:
-        from asfound.accepted import held_against
-        from asfound.compare.former import former_identities
+        from asfound.compare.former import accepted_in
+        from asfound.kit.packs import in_use, with_hints
 
-        found = done.results.findings
-        run = replace(run, accepted=held_against(file, found, day, former_identities(done.installation, found)))
+        run = replace(run, accepted=with_hints(accepted_in(done, file), done.results.findings, in_use(named)))
     if form == "json":
         import json
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from asfound.command import DEFECT, NOTHING, OK, RULE_FAILED, rules_option
+from asfound.command.progress import told
 from asfound.command.reading import Day, accepted, accepted_option, as_of_option, format_option, read_acceptances
 
 if TYPE_CHECKING:
@@ -61,9 +62,8 @@ def compare(
     which findings hang on the date alone. A thing with a new tag is known by
     its `was:` in the later record.
     """
-    from asfound.accepted import held_against
     from asfound.compare import compare as compared
-    from asfound.compare.former import former_identities
+    from asfound.compare.former import accepted_in
     from asfound.render.comparison import Asked, comparison_data, comparison_text
     from asfound.survey import survey
 
@@ -75,14 +75,14 @@ def compare(
     own = as_of_earlier or day
     file = read_acceptances(acceptances)
     undone = "The records were not compared"
+    told("judging the earlier record")
     one = accepted(lambda: survey(earlier, day, named=named, amended=amended), undone)
+    told("judging the later record")
     two = accepted(lambda: survey(later, day, named=named, amended=amended), undone)
     before = None if own == day else accepted(lambda: survey(earlier, own, named=named, amended=amended), undone)
+    told("comparing the two")
     found = compared(one, two, before)
-    held = None
-    if file is not None:
-        results = two.results.findings
-        held = held_against(file, results, day, former_identities(two.installation, results))
+    held = accepted_in(two, file) if file is not None else None
     asked = Asked(work_began or "", tuple(map(str, named)), held)
     if form == "json":
         import json

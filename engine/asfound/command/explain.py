@@ -26,9 +26,11 @@ def explain(rule: str | None, named: tuple[Path, ...], pages: Path | None) -> No
     from asfound.judge.results import risk_of
     from asfound.judge.rules import BadRule
     from asfound.judge.tables import TableSet
+    from asfound.kit.packs import in_use, retired_rules
     from asfound.plugins import collect
 
     try:
+        packs = in_use(named)
         collected = collect(named)
         tables = TableSet(collected.tables, date.today().isoformat())
     except BadRule as error:
@@ -60,6 +62,12 @@ def explain(rule: str | None, named: tuple[Path, ...], pages: Path | None) -> No
     try:
         found = collected.rule(rule)
     except KeyError:
+        retired = retired_rules(packs).get(rule)
+        if retired is not None:
+            click.echo(f"The rule {retired.words}.")
+            for name in retired.instead:
+                click.echo(f"asfound explain {name} prints the page of {name}.")
+            return
         close = Names(one.name for one in collected.rules).close(rule)
         hint = f"did you mean {close[0]!r}" if close else "asfound explain lists them all"
         click.echo(f"There is no rule named {rule!r}; {hint}.", err=True)

@@ -51,6 +51,20 @@ as_of_option = click.option(
     "--as-of", type=Day(), help="Judge by the tables in force on this date (YYYY-MM-DD).  [default: today]"
 )
 
+edition_option = click.option(
+    "--edition",
+    type=click.IntRange(1900, 2200),
+    metavar="YEAR",
+    help="Judge by the tables of this edition year instead.",
+)
+
+
+def judged_on(as_of: str | None, edition: int | None) -> str:
+    """The date whose tables count: as given, or the last day of the year of an edition, or today."""
+    if as_of and edition:
+        raise click.UsageError("give --as-of or --edition, not both")
+    return as_of or (f"{edition}-12-31" if edition else date.today().isoformat())
+
 
 def accepted(read: Callable[[], _Given], undone: str) -> _Given:
     """What `read` gives; leaves with the status for it where the record is refused or rules are not usable.

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 import sys
+import textwrap
+from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -11,21 +13,25 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from asfound.command import OK, REFUSED, RULE_FAILED, USAGE, rules_option
-from asfound.command.reading import accepted, as_of_option
+from asfound.command.progress import told
+from asfound.command.reading import accepted, as_of_option, read_acceptances
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-    from asfound.seal.make import Made
+    from asfound.seal.make import Made, Order
     from asfound.seal.older import Older
 
 STATUSES = """\b
 Exit status:
   0  sealed; this approves nothing
-  2  the command, a key or a rule pack is not usable as given; nothing written
-  3  the record, or the older document, is refused; nothing written
+  2  the command, a key, a rule pack or a file given along is not usable as
+     given; nothing written
+  3  the record, the older document or what a person supplies is refused;
+     nothing written
   4  sealed, and a rule failed on some item; its silence means nothing
 """
+_COUNTED = (("photograph", "photograph"), ("report", "report"), ("amendment", "file of local amendments"))
 _MOMENT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2})?(Z|[+-][0-9]{2}:[0-9]{2})?\Z")
 
 
@@ -66,15 +72,28 @@ class Moment(click.ParamType):
     type=click.Path(path_type=Path),
     multiple=True,
     metavar="FILE",
-    help="Seal this file too, as it is: a report, or the file of accepted findings; repeatable.",
+    help="Seal this report too, as it is; repeatable. One made from another state of the record is refused.",
 )
-@click.option("--number", default="", metavar="TEXT", help="Number of the document.")
+@click.option(
+    "--accepted",
+    "acceptances",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Seal this file of accepted findings too; the findings are sealed with what it says of them.",
+)
+@click.option(
+    "--with",
+    "supplied",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Seal this file of what a person supplies too: issuer, approval ...",
+)
+@click.option("--number", default="", metavar="TEXT", help="Number of the sealed document.")
 @click.option(
     "--sealed-on",
     type=Moment(),
     metavar="DATE-TIME",
-    help="Date and time on the document. With the same one and --as-of the same input gives the same bytes.  "
-    "[default: now]",
+    help="Date and time on the document; with --as-of it makes the bytes the same each time.  [default: now]",
 )
 @click.option(
     "--amends", type=click.Path(path_type=Path), metavar="OLDER.zip", help="The sealed document this one amends."
@@ -95,13 +114,14 @@ class Moment(click.ParamType):
 )
 def seal(
     record: Path | None, output: Path | None, as_of: str | None, named: tuple[Path, ...], amended: tuple[Path, ...],
-    reports: tuple[Path, ...], number: str, sealed_on: str | None, amends: Path | None, reason: str,
-    strip_location: bool, key: Path | None, new_key: Path | None,
+    reports: tuple[Path, ...], acceptances: Path | None, supplied: Path | None, number: str, sealed_on: str | None,
+    amends: Path | None, reason: str, strip_location: bool, key: Path | None, new_key: Path | None,
 ) -> None:  # fmt: skip
     """Seal RECORD with its photographs, rules, tables and findings in one archive.
 
-    Later `asfound verify` says what changed. A seal approves nothing. An
-    amendment is a new document that names the older one, which stays as it is.
+    Later `asfound verify` says what changed since. A seal approves nothing. To
+    amend a sealed document, make a new one that names it; the older one stays
+    as it is.
     """
     if new_key is not None:
         if record is not None or key is not None:
@@ -117,19 +137,10 @@ def seal(
             raise click.UsageError(f"{what} is one line of at most {most} characters that can be seen")
     if output.exists() or output.is_symlink():
         _stop(f"{output} is there already; a sealed document is never written over. Name another file.", USAGE)
-    _seal(record, output, as_of, named, amended, reports, number, sealed_on, amends, reason, strip_location, key)
-
-
-def _seal(
-    record: Path, output: Path, as_of: str | None, named: tuple[Path, ...], amended: tuple[Path, ...],
-    reports: tuple[Path, ...], number: str, sealed_on: str | None, amends: Path | None, reason: str,
-    strip_location: bool, key: Path | None,
-) -> None:  # fmt: skip
-    from asfound.files import write_atomically
-    from asfound.seal.make import Order, Unsealable, make
-    from asfound.seal.zipform import Changed
-
     signing = _key(key) if key is not None else None
+    read_acceptances(acceptances)
+    from asfound.seal.make import Order
+
     order = Order(
         record=record,
         as_of=as_of or date.today().isoformat(),
@@ -137,22 +148,45 @@ def _seal(
         named=named,
         amended=amended,
         reports=reports,
+        accepted=acceptances,
+        supplied=supplied,
         number=number,
         older=_older(amends, reason, number) if amends is not None else None,
         strip_location=strip_location,
     )
+    made = _written(order, output, signing)
+    _told(output, made)
+    failed = made.results.results.totals["rule failed"]
+    sys.exit(RULE_FAILED if failed else OK)
+
+
+def _written(order: Order, output: Path, signing: Ed25519PrivateKey | None) -> Made:
+    """The sealed document, written; leaves with the status for it where it cannot be."""
+    from asfound.files import write_atomically
+    from asfound.seal.make import Unsealable, make
+    from asfound.seal.zipform import Changed
+
     try:
-        made = accepted(lambda: make(order, signing), "The record was not sealed")
-        write_atomically(output, made.pieces())
+        made = accepted(lambda: make(order, signing, told), "The record was not sealed")
+        size = sum(part.measure.size for part in made.parts)
+        told(f"packing {len(made.parts)} files, {size / 1_000_000:.1f} MB")
+        write_atomically(output, _not_over(output, made.pieces()))
+        return made
+    except FileExistsError:
+        _stop(f"{output} has come into being meanwhile and was left as it is. Name another file.", USAGE)
     except Unsealable as error:
         _stop(str(error), USAGE)
     except Changed as error:
         _stop(f"{error.path} changed while it was being sealed; nothing was written. Do it again.", USAGE)
     except OSError as error:
         _stop(f"{output} cannot be written ({error.strerror}); check the folder and its permissions.", USAGE)
-    _told(output, made)
-    failed = made.results.results.totals["rule failed"]
-    sys.exit(RULE_FAILED if failed else OK)
+
+
+def _not_over(output: Path, pieces: Iterable[bytes]) -> Iterator[bytes]:
+    """The pieces; at their end raises `FileExistsError` when somebody else has written the file meanwhile."""
+    yield from pieces
+    if output.exists() or output.is_symlink():
+        raise FileExistsError
 
 
 def _key(path: Path) -> Ed25519PrivateKey:
@@ -176,7 +210,7 @@ def _older(path: Path, reason: str, number: str) -> Older:
     from asfound.seal.unpack import NotSealed
 
     try:
-        done = verify(path)
+        done = verify(path, told=told)
         if done.differences:
             first = done.differences[0].says
             _stop(f"{path} is not as it was sealed ({first}); amend the intact document.", REFUSED)
@@ -188,30 +222,39 @@ def _older(path: Path, reason: str, number: str) -> Older:
 
 
 def _told(output: Path, made: Made) -> None:
+    from asfound.seal.manifest import ROLES
     from asfound.seal.unpack import shown
     from asfound.wording import plural
 
     roles = [entry["role"] for entry in made.values["entries"]]
-    kinds = [("photograph", "photograph"), ("report", "report"), ("amendment", "local amendment")]
-    counts = [plural(roles.count(role), word) for role, word in kinds if roles.count(role)]
+    counts = [plural(roles.count(role), word) for role, word in _COUNTED if roles.count(role)]
+    counts += [f"the {ROLES[role]}" for role in ("accepted", "supplied") if role in roles]
     code = plural(roles.count("rule") + roles.count("table"), "file") + " of rules and tables"
-    click.echo(f"Wrote {output}: {', '.join(['the record', 'its findings', *counts, code])}.")
-    click.echo(f"Manifest fingerprint {made.manifest_sha256}")
-    click.echo("Note it apart from this file, for it shows later that the document is this one.")
+    _say(f"Wrote {output}: {', '.join(['the record', 'its findings', *counts, code])}.")
+    click.echo(f"Manifest fingerprint:\n  {made.manifest_sha256}")
+    _say("Note the fingerprint apart from this file; it shows later that the document is this one.")
     if made.values["signed_by"]:
-        click.echo(f"Signed by the key {made.values['signed_by']}")
+        click.echo(f"Signed by the key:\n  {made.values['signed_by']}")
+    approval = made.approval
+    if approval is not None and approval.record != made.values["record"]["sha256"]:
+        _say("The approval supplied is of another state of the record; it does not count for this one.", err=True)
     if made.values["amends"]:
-        click.echo(f"Amends the document with the manifest fingerprint {made.values['amends']['manifest_sha256']}")
+        click.echo(f"Amends the document with the manifest fingerprint:\n  {made.values['amends']['manifest_sha256']}")
     located = sum(
         entry.get("has_location") is not False for entry in made.values["entries"] if entry["role"] == "photograph"
     )
     if located:
-        click.echo(
+        _say(
             f"{plural(located, 'photograph')} may tell where {'it was' if located == 1 else 'they were'} taken; "
             f"--strip-location seals copies without that."
         )
     for lost in made.values["photographs"]["not_held"]:
-        click.echo(f"Not in it: photograph {shown(lost['name'])}: {lost['why']}.")
+        _say(f"Not in it: photograph {shown(lost['name'])}: {lost['why']}.")
+
+
+def _say(sentence: str, err: bool = False) -> None:
+    """A sentence within 80 columns; a long word, such as a path, stays whole."""
+    click.echo(textwrap.fill(sentence, 80, break_long_words=False, break_on_hyphens=False), err=err)
 
 
 def _new_key(path: Path) -> None:

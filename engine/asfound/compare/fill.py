@@ -33,6 +33,7 @@ _APART = {
     "device": ("at", "terminals", "wired_to", "nameplate"), "breaker": ("tied_with", "wired"), "box": (),
 }  # fmt: skip
 """What is carried over in a way of its own."""
+EVENTS = ("readings", "log", "labels")
 _OTHER = " (other)"
 _MOMENTARY = {"breaker": "state", "device": "position"}
 """Positions as found, which hold for one visit."""
@@ -331,6 +332,7 @@ class _Filler:
                 into.setdefault(there, held[side])
             return
         at = self._ref(place.tag)
+        at = self.root["devices"].get(at, {}).get("at", at)  # a place by itself there, a device in a box here
         now = above.data["sides"][there] if above is not None else None
         if at is None or (now is not None and now.tag != at):
             return
@@ -516,7 +518,7 @@ class _Filler:
             on = self._ref(str(held["on"]))
             if on is not None and not self.pairs.later(f"label {number} on {held['on']}"):
                 labels.append(self._on_visit({**held, "on": on}, held.get("visit", "")))
-        for name, more in (("readings", readings), ("log", log), ("labels", labels)):
+        for name, more in zip(EVENTS, (readings, log, labels), strict=True):
             if more:
                 own = list(self.root.get(name) or ())
                 self.root[name] = [*more, *own] if under_first else [*own, *more]
@@ -600,4 +602,4 @@ def placed(root: Mapping[str, Any]) -> Map:
     return top
 
 
-__all__ = ["Filled", "filled", "placed", "plain"]
+__all__ = ["EVENTS", "Filled", "filled", "placed", "plain"]

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from asfound.accepted import Accepted, AcceptedFile, held_against
 from asfound.compare.side import TAGGED
 from asfound.judge.results import Finding, identity_of
 from asfound.record.facts import Item
+from asfound.survey import Survey
 from asfound.trace import Installation
 
 MOST = 200
@@ -66,4 +68,10 @@ def _names(item: Item) -> Iterator[str]:
         yield from item.was
 
 
-__all__ = ["former_identities"]
+def accepted_in(done: Survey, file: AcceptedFile) -> Accepted:
+    """A file of accepted findings held against a judged record, on the date it was judged by, through new tags."""
+    found = done.results.findings
+    return held_against(file, found, done.tables.as_of, former_identities(done.installation, found))
+
+
+__all__ = ["accepted_in", "former_identities"]

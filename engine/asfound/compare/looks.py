@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Container, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -50,7 +50,7 @@ class Change:
     later: Look
     agree: bool = False
     traced: bool = False
-    whole: bool = False  # it is about the thing itself, whether it is there
+    whole: bool = False  # it is about the thing itself, whether it is there and where its wires go
 
     @property
     def unlisted(self) -> bool:
@@ -147,17 +147,39 @@ class _Looking:
     # -- wires
 
     def _wires(self, before: Iterable[Item], now: Iterable[Item]) -> Iterator[Change]:
-        """Ends of wires that are held by something else, or that one record does not speak of."""
+        """Ends of wires that are held by something else, or that one record does not speak of.
+
+        Where an end is held by something else, the wires beside it count too.
+        """
         wires = {wire: None for item in before for wire in conductors_of(item)}
         both = {(wire, self.now.items[other]): None for wire in wires for other in self.pairs.later(wire.identity)}
         more = {wire: None for item in now for wire in conductors_of(item)}
         both |= {(self.before.items[other], wire): None for wire in more for other in self.pairs.earlier(wire.identity)}
-        for one, _ in both:
-            for end in one.data["ends"]:
-                for identity in self.pairs.later(end.identity):
-                    change = self._end(end, self.now.items[identity])
-                    if change is not None:
-                        yield change
+        waiting = {(end, self.now.items[two]): None for one, _ in both for end in one.data["ends"]
+                   for two in self.pairs.later(end.identity)}  # fmt: skip
+        for one, two in waiting:
+            change = self._end(one, two)
+            if change is not None:
+                yield change
+                if not change.silent and not change.agree:
+                    yield from self._beside(self.before, one, self.pairs.later, waiting)
+                    yield from self._beside(self.now, two, self.pairs.earlier, waiting)
+
+    def _beside(
+        self, side: Side, end: Item, counterparts: Callable[[str], tuple[str, ...]], done: Container[tuple[Item, Item]]
+    ) -> Iterator[Change]:
+        """What the other record does not say of the wires in one joint or on one device with an end."""
+        other = self.now if side is self.before else self.before
+        for beside in _neighbours(side, end):
+            there = [other.items[identity] for identity in counterparts(beside.identity)]
+            cable = beside.data["conductor"].data["cable"]
+            if not there and cable.identity not in side.other_era:
+                yield self._only_here(side, cable)
+            for held in there:
+                pair = (beside, held) if side is self.before else (held, beside)
+                change = self._end(*pair) if pair not in done else None
+                if change is not None and change.silent:
+                    yield change
 
     def _end(self, one: Item, two: Item) -> Change | None:
         first, second = self.before.holds.get(one), self.now.holds.get(two)
@@ -186,14 +208,28 @@ class _Looking:
     # -- things that only one record has
 
     def _things(self, before: Iterable[Item], now: Iterable[Item]) -> Iterator[Change]:
-        for item in dict.fromkeys(_whole(one) for one in before):
-            if item is not None and not self.pairs.later(item.identity):
-                said = self.before.other_era.get(item.identity)
-                yield Change(item.tag, f"the {item.kind}", _there(item, self.before.record), _away(said), whole=True)
-        for item in dict.fromkeys(_whole(one) for one in now):
-            if item is not None and not self.pairs.earlier(item.identity):
-                said = self.now.other_era.get(item.identity)
-                yield Change(item.tag, f"the {item.kind}", _away(said), _there(item, self.now.record), whole=True)
+        for side, items, counterparts in (
+            (self.before, before, self.pairs.later), (self.now, now, self.pairs.earlier),
+        ):  # fmt: skip
+            for item in dict.fromkeys(_whole(one) for one in items):
+                if item is not None and not counterparts(item.identity):
+                    yield self._only_here(side, item)
+
+    def _only_here(self, side: Side, item: Item) -> Change:
+        """A thing that only one record has."""
+        there, away = _there(item, side.record), _away(side.other_era.get(item.identity))
+        looks = (there, away) if side is self.before else (away, there)
+        return Change(item.tag, f"the {item.kind}", *looks, whole=item.kind != "breaker")
+
+
+def _neighbours(side: Side, end: Item) -> Iterator[Item]:
+    """The other ends in the joint that holds an end, or on the device."""
+    hold = side.holds.get(end, ("",))
+    holds = [hold] if hold[0] == "joint" else []
+    if hold[0] == "terminal":
+        device = side.record.devices[hold[1]]
+        holds = [("terminal", hold[1], str(terminal.data["name"])) for terminal in device.data["terminals"]]
+    yield from (other for one in holds for other in side.held.get(one, ()) if other is not end)
 
 
 def _with_wires(read: Iterable[tuple[Item, str, Fact]]) -> list[Item]:

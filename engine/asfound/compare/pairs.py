@@ -30,6 +30,7 @@ class Pairs:
         self._later: dict[str, dict[str, None]] = {}
         self.crossed: set[tuple[str, str]] = set()  # tags of cables, earlier and later, recorded from the other end
         self._parent: dict[str, str] = {}
+        self._turned: Pairs | None = None
 
     def add(self, earlier: str, later: str) -> None:
         """Note that two identities stand for one thing."""
@@ -56,8 +57,11 @@ class Pairs:
         return at
 
     def turned(self) -> Pairs:
-        """The same pairs with the sides changed."""
-        made = Pairs()
+        """The same pairs with the sides changed. Made once, when no pair is to come any more."""
+        if self._turned is not None:
+            return self._turned
+        made = self._turned = Pairs()
+        made._turned = self
         for later, found in self._earlier.items():
             for earlier in found:
                 made.add(later, earlier)

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from asfound.compare.fill import filled
+from asfound.compare.fill import EVENTS, filled
 from asfound.compare.looks import Change, Look, changes, reads, worlds_of
 from asfound.compare.match import matched
 from asfound.compare.pairs import Links, Pairs, paired
 from asfound.compare.side import TAGGED, Side, Statement, conductors_of, related_items, side_of
-from asfound.judge.results import CannotTell, Finding, Results
+from asfound.judge.results import CannotTell, Failed, Finding, Results
 from asfound.judge.rules import Rule
 from asfound.judge.run import judge
 from asfound.judge.tables import TableSet
@@ -31,8 +31,8 @@ UNLISTED = "unlisted"  # one of the two does not list something it rests on
 NOT_ONE = "not one record"  # the two records cannot be read as one
 NO_CHANGE = "no change"  # nothing that was read is recorded otherwise
 SAME_LOOK = "same look"  # recorded otherwise, of the same visit
-NOT_TESTED = "not tested"  # it rests on readings, log or labels that the other record does not have
-TESTED = "tested otherwise"  # the other record has readings of its own there, and nothing is recorded as changed
+NOT_TESTED = "not tested"  # it rests on readings, log or labels, and the other record has no readings there
+TESTED = "tested otherwise"  # it rests on readings, log or labels, and other readings do not show it
 SETTLED = "settled"  # both records can be true; one of them leaves open what the other answers
 SAYS_OTHERWISE = "says otherwise"
 
@@ -76,10 +76,11 @@ class Sums:
 
     def of(self, upper: Judged, *, events: bool) -> Sum | None:
         """`upper` filled up from the other one; None when the two cannot be read as one record."""
+        is_later = upper is self.later
+        under, pairs = (self.earlier, self.pairs) if is_later else (self.later, self.pairs.turned())
+        events = events and any(under.side.record.document.root.get(name) for name in EVENTS)
         key = (id(upper), events)
         if key not in self.made:
-            is_later = upper is self.later
-            under, pairs = (self.earlier, self.pairs) if is_later else (self.later, self.pairs.turned())
             total = filled(upper.side, under.side, pairs, events=events, under_first=is_later)
             self.made[key] = None
             if total is not None:
@@ -106,6 +107,12 @@ class Resolver:
         self.this_first = this_first
         self.kept: dict[tuple[int, bool], _Kept | None] = {}
         self.by_defect: dict[str, dict[tuple[str, str], list[Item]]] = {}
+        self.open: dict[str, list[CannotTell]] = {}  # by rule: what the other side cannot tell
+        self.failed: dict[str, list[Failed]] = {}
+        for one in other.results.cannot_tell:
+            self.open.setdefault(one.rule.name, []).append(one)
+        for failed in other.results.failed:
+            self.failed.setdefault(failed.rule.name, []).append(failed)
 
     def reasons(self, findings: Iterable[Finding]) -> list[Reason]:
         """The reason for each of these findings of this side, none of which the other side has.
@@ -127,10 +134,10 @@ class Resolver:
         ))  # fmt: skip
         names = {item.identity for item in (*there, *now)}
         rule = finding.rule.name
-        if any(one.rule.name == rule and one.at in names for one in self.other.results.failed):
+        if any(one.at in names for one in self.failed.get(rule, ())):
             return Reason(RULE_FAILED)
         found = tuple(self.between(finding.rule, judged, now))
-        lacking = tuple(one for one in self.other.results.cannot_tell if one.rule.name == rule and one.at in names)
+        lacking = tuple(one for one in self.open.get(rule, ()) if one.at in names)
         if lacking:
             return Reason(CANNOT_TELL, found, open=lacking)
         wiring, own = self._kept(self.other, events=False), self._kept(self.this, events=False)
@@ -143,16 +150,12 @@ class Resolver:
             return Reason(LEFT_OUT, found)
         if any(change.unlisted for change in found):  # where it goes now is not known, so neither is what it does
             return Reason(UNLISTED, found)
-        tests: tuple[Change, ...] = ()
         told = self._kept(self.other, events=True)
         if told is None or id(finding) in told.findings:
             tests = tuple(self._tests((*there, *now)))
-            if not tests:
-                return Reason(NOT_TESTED, found)
+            return Reason(TESTED if tests else NOT_TESTED, (*tests, *found))
         spoken = [change for change in found if not change.silent]
         seen = [change for change in spoken if not change.agree and not change.traced]
-        if tests and not seen:
-            return Reason(TESTED, (*tests, *found))
         if spoken and all(change.agree for change in spoken):
             return Reason(SETTLED, found)
         if spoken and not seen:  # what was seen otherwise lies elsewhere on the circuit
@@ -163,9 +166,13 @@ class Resolver:
             seen = [change for change in more if not change.agree]
         if not seen:
             return Reason(NO_CHANGE, found)
+        if any(change.fact == "end" or change.traced for change in found if not change.silent) and any(
+            change.fact == "end" and change.silent for change in found
+        ):  # the wiring is otherwise, and not all of it is told
+            return Reason(SILENT, found)
         if not any(map(self._looked_again, seen)):
             return Reason(SAME_LOOK, found)
-        return Reason(SAYS_OTHERWISE, (*tests, *found))
+        return Reason(SAYS_OTHERWISE, found)
 
     def _on_the_way(self, rule: Rule, mine: Iterable[Item], theirs: Iterable[Item]) -> list[Change]:
         """Ends recorded otherwise on the circuits of the breakers that a rule reads of these items."""

@@ -24,12 +24,16 @@ from asfound.record.forms import read_fact
 from asfound.shape import is_doubt
 
 LISTS = ("finds", "clear", "cannot tell")
-_ABOUT = ("why", "says", "missing", "certainty", "as_of", "site")
+_ABOUT = ("why", "says", "missing", "certainty", "as_of", "site", "ignores")
 
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One case: the list it stands in, its story, the item, and what is expected."""
+    """One case: the list it stands in, its story, the item, and what is expected.
+
+    `ignores` names facts given to show that the rule does not ask for them, by
+    their way from the item: `conductor.breakers.state`.
+    """
 
     rule: str
     list: str
@@ -41,6 +45,7 @@ class Case:
     missing: str
     as_of: str
     line: int
+    ignores: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +75,20 @@ def read_cases(rule: Rule) -> list[Case]:
     unknown = [name for name in held if name not in LISTS]
     if unknown:
         raise BadRule(f"{file}, rule {rule.name!r}: no list is called {unknown[0]!r}; lists: {', '.join(LISTS)}")
-    return [
-        _case(rule, name, entry, file) for name in LISTS for entry in held.get(name) or () if isinstance(entry, Map)
-    ]
+    return [_case(rule, name, entry, file) for name in LISTS for entry in _entries(held, name, file)]
+
+
+def _entries(held: Map, name: str, file: Path) -> list[Map]:
+    """The cases in one list of a rule. Raises `BadRule` for what is no list of cases."""
+    listed = held.get(name)
+    if listed is None:
+        return []
+    if not isinstance(listed, Seq):
+        raise BadRule(f"{file} line {held.places[name].line}: {name!r} holds no list; write each case behind a dash")
+    for entry, place in zip(listed, listed.places, strict=True):
+        if not isinstance(entry, Map):
+            raise BadRule(f"{file} line {place.line}: this is no case; write - why: and the facts of the item under it")
+    return list(listed)
 
 
 def _case(rule: Rule, name: str, entry: Map, file: Path) -> Case:
@@ -82,7 +98,7 @@ def _case(rule: Rule, name: str, entry: Map, file: Path) -> Case:
             raise BadRule(f"{where}: a case has no {key!r}; {Names((*_ABOUT, rule.of)).hint(key, 'parts')}")
     if not entry.get("why") or not isinstance(entry.get(rule.of), Map):
         raise BadRule(f"{where}: a case needs why and {rule.of}")
-    said = entry.get("says", ())
+    said, ignored = entry.get("says", ()), entry.get("ignores", ())
     return Case(
         rule=rule.name,
         list=name,
@@ -94,6 +110,7 @@ def _case(rule: Rule, name: str, entry: Map, file: Path) -> Case:
         missing=str(entry.get("missing", "")),
         as_of=str(entry.get("as_of", "")),
         line=entry.place.line,
+        ignores=(ignored,) if isinstance(ignored, str) else tuple(map(str, ignored)),
     )
 
 
@@ -141,10 +158,16 @@ def _items(kind: str, value: Any, where: str, counter: list[int]) -> tuple[Item,
     return tuple(made_item(kind, one, where, counter) for one in listed)
 
 
+def dated(case: Case, tables: TableSet) -> TableSet:
+    """The tables as they are on the date of a case; as given when it has none, or theirs."""
+    if not case.as_of or case.as_of == tables.as_of:
+        return tables
+    return TableSet(tables.by_name.values(), case.as_of)
+
+
 def try_case(rule: Rule, case: Case, tables: TableSet) -> Tried:
     """Run a rule on a case, as the engine would on a record. A rule that raises lets it through."""
-    at = TableSet(tables.by_name.values(), case.as_of) if case.as_of else tables
-    explored = explore(rule, case.item, at, case.site)
+    explored = explore(rule, case.item, dated(case, tables), case.site)
     results = Results()
     outcome = judged(rule, case.item, explored, _no_record(), results)
     return Tried(outcome, results, explored)
@@ -168,4 +191,4 @@ def reads_of(rule: Rule, tables: TableSet) -> tuple[list[str], list[str]]:
     return list(facts), list(rows)
 
 
-__all__ = ["LISTS", "Case", "Tried", "cases_file", "made_item", "read_cases", "reads_of", "try_case"]
+__all__ = ["LISTS", "Case", "Tried", "cases_file", "dated", "made_item", "read_cases", "reads_of", "try_case"]

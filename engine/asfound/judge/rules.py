@@ -12,6 +12,7 @@ from asfound.data import data
 from asfound.judge.views import Gap, Missing, NotHere, Plain, View, item_of, left_out, related, run_of
 from asfound.names import Names
 from asfound.record.facts import EXACT, NOT_RECORDED, Fact
+from asfound.wording import joined
 
 RuleFunction = Callable[..., Iterable[Any]]
 
@@ -90,41 +91,26 @@ def rule(
 
 RULES = "__asfound_rules__"
 """Where a module keeps its rules, in order of definition."""
-_BASES = ("seen in text", "from memory", "common practice")
+BASES = ("seen in text", "from memory", "common practice")
 
 
 def _make(
     function: RuleFunction, name: str, of: str, severity: str, likelihood: str, caution: str, defer: str, source: str,
     basis: str, revision: int, since: str,
 ) -> Rule:  # fmt: skip
-    grades = data("grades")
     doc = inspect.getdoc(function) or ""
     title, _, notes = doc.partition("\n")
     wants = tuple(inspect.signature(function).parameters)
-    signal, _, danger = caution.partition(":")
-    kinds = data("facts")
-    close = [] if of in kinds else Names(kinds).close(of)
-    meant = f"; did you mean {close[0]!r}" if close else ""
-    checks = [
-        (bool(name) and name == name.lower() and " " not in name, "a name in lower case without spaces"),
-        (of in kinds, f"of= one of {', '.join(kinds)}{meant}"),
-        (severity in grades["severities"], f"severity= one of {', '.join(grades['severities'])}"),
-        (likelihood in grades["likelihoods"], f"likelihood= one of {', '.join(grades['likelihoods'])}"),
-        (
-            signal in grades["signal_words"] and bool(danger.strip()),
-            f"a caution: {', '.join(grades['signal_words'])}, a colon, and what can happen",
-        ),
-        (bool(defer.strip()), "defer=, a deferral to local code and licensed practice"),
-        (bool(source.strip()), "a source, or the words common practice, no source"),
-        (basis in _BASES, f"basis= one of {', '.join(_BASES)}"),
-        (bool(title.strip()), "a docstring whose first line is its title"),
-        (bool(wants), "a first parameter for the item it looks at"),
-        (set(wants[1:]) <= {"tables", "site"}, "no parameters besides the item, tables and site"),
-    ]
-    for good, need in checks:
-        if not good:
-            line = f"{function.__code__.co_filename} line {function.__code__.co_firstlineno}"
-            raise BadRule(f"rule {name!r} in {line} needs {need}")
+    line = f"{function.__code__.co_filename} line {function.__code__.co_firstlineno}"
+    complete(
+        name, line, of=of, severity=severity, likelihood=likelihood, caution=caution, defer=defer, source=source,
+        basis=basis, title=title, title_is="a docstring whose first line is its title",
+        sign="=",
+    )  # fmt: skip
+    if not wants:
+        raise BadRule(f"rule {name!r} in {line} needs a first parameter for the item it looks at")
+    if not set(wants[1:]) <= {"tables", "site"}:
+        raise BadRule(f"rule {name!r} in {line} needs no parameters besides the item, tables and site")
     module = function.__module__.split(".")
     return Rule(
         name=name, of=of, title=title.strip().rstrip("."), notes=inspect.cleandoc(notes),
@@ -133,6 +119,38 @@ def _make(
         revision=revision, since=since, run=function, wants=wants[1:], file=Path(function.__code__.co_filename),
         line=function.__code__.co_firstlineno,
     )  # fmt: skip
+
+
+def complete(
+    name: str, where: str, *, of: str, severity: str, likelihood: str, caution: str, defer: str, source: str,
+    basis: str, title: str, title_is: str = "a title", sign: str = ":",
+) -> None:  # fmt: skip
+    """Hold what is said about a rule, in whatever form it is written, against what every rule has to say.
+
+    `where` is its file and line, `sign` what stands after a name in its form. Raises `BadRule`.
+    """
+    grades = data("grades")
+    signal, _, danger = caution.partition(":")
+    kinds = data("facts")
+    close = [] if of in kinds else Names(kinds).close(of)
+    meant = f"; did you mean {close[0]!r}" if close else ""
+    checks = [
+        (bool(name) and name == name.lower() and " " not in name, "a name in lower case without spaces"),
+        (of in kinds, f"of{sign} one of {', '.join(kinds)}{meant}"),
+        (severity in grades["severities"], f"severity{sign} one of {', '.join(grades['severities'])}"),
+        (likelihood in grades["likelihoods"], f"likelihood{sign} one of {', '.join(grades['likelihoods'])}"),
+        (
+            signal in grades["signal_words"] and bool(danger.strip()),
+            f"a caution: {', '.join(grades['signal_words'])}, a colon, and what can happen",
+        ),
+        (bool(defer.strip()), f"defer{sign} a deferral to local code and licensed practice"),
+        (bool(source.strip()), "a source, or the words common practice, no source"),
+        (basis in BASES, f"basis{sign} one of {', '.join(BASES)}"),
+        (bool(title.strip()), title_is),
+    ]
+    for good, need in checks:
+        if not good:
+            raise BadRule(f"rule {name!r} in {where} needs {need}")
 
 
 def only_if(condition: Any) -> None:
@@ -158,9 +176,20 @@ def given(seen: View, name: str, otherwise: Any) -> Any:
         missing.forgive()
         reads = run_of(seen).reads
         reads.pop()  # the read that ended in Missing; noted again with what it is taken as
-        note = f"{missing.fact.note}; taken as {otherwise}"
+        note = f"{missing.fact.note}; taken as {_default_words(otherwise)}"
         reads.append((item_of(seen), name, Fact(missing.fact.kind, (), note=note, place=missing.fact.place)))
         return otherwise
+
+
+def _default_words(default: Any) -> str:
+    """A default in the words of evidence: `no` and not `False`, `none` for nothing at all."""
+    if isinstance(default, bool):
+        return "yes" if default else "no"
+    if default is None or (isinstance(default, str | tuple | list | frozenset | set) and not default):
+        return "none"
+    if isinstance(default, tuple | list | frozenset | set):
+        return joined(sorted(map(str, default)))
+    return str(default)
 
 
 def every(things: Iterable[Any], holds: Callable[[Any], Any]) -> bool:
@@ -189,6 +218,9 @@ def some(things: Iterable[Any], holds: Callable[[Any], Any]) -> bool:
         except (Missing, Gap) as error:
             untold.append(error)
     if untold:
+        for one in untold[1:]:  # the first stands for all of them; whoever can do without it forgives it
+            if isinstance(one, Missing):
+                one.forgive()
         raise untold[0]
     return False
 

@@ -9,7 +9,7 @@ that a rule which finds nothing costs little; any other read ends the run.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from asfound.data import data
 from asfound.names import Names
@@ -122,7 +122,7 @@ def related(item: Item, name: str) -> bool:
 
 
 class View:
-    """An item as a rule sees it."""
+    """An item as a rule sees it. Its facts by kind are in `asfound.items`, for type checkers and editors."""
 
     __slots__ = ("_item",)
 
@@ -130,10 +130,6 @@ class View:
     tag: str
     words: str  # the item in a sentence: `cable W1, panel A to hall`
     kind_of_item: str
-
-    if TYPE_CHECKING:
-
-        def __getattr__(self, name: str) -> Any: ...
 
     def __setattr__(self, name: str, value: Any) -> None:
         raise AttributeError(f"a rule may not write to the record ({name} of {self._item.words})")

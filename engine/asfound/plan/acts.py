@@ -13,7 +13,8 @@ from asfound.data import data
 class Act:
     """One way of looking: at which kinds of place, on what, with which tool, by whom, after what precaution.
 
-    `live` when the place has to be made and proven dead first. `share` is what one such act counts for where it
+    `live` when the place has to be made and proven dead first, `needs_live` when it tells nothing of what is off.
+    `share` is what one such act counts for where it
     shows a thing in part, `order` its place in the data file.
     """
 
@@ -26,6 +27,7 @@ class Act:
     effort: int
     before: str
     live: bool
+    needs_live: bool
     share: float
     order: int
 
@@ -36,7 +38,8 @@ def acts() -> dict[str, Act]:
     return {
         name: Act(
             name, held["do"], tuple(held["at"]), held["one for"], held["tool"], held["who"], held["effort"],
-            held.get("before", ""), held.get("live", False), held.get("share", 1.0), number,
+            held.get("before", ""), held.get("live", False), held.get("needs live", False),
+            held.get("share", 1.0), number,
         )
         for number, (name, held) in enumerate(data("observations")["acts"].items())
     }  # fmt: skip

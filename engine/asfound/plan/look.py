@@ -11,9 +11,11 @@ from asfound.judge.views import facts_of, left_out
 from asfound.plan.acts import Act, acts, acts_for, chance, follows
 from asfound.plan.hops import Hops, Stop
 from asfound.plan.layout import OPEN, PANEL, Layout
+from asfound.plan.standing import points_of
 from asfound.record.facts import EXACT, NOT_RECORDED, Fact, Item
 from asfound.trace import Installation
-from asfound.trace.sources import Switching
+from asfound.trace.left import left, left_off
+from asfound.trace.sources import ELSEWHERE, Feed, Source
 from asfound.wording import natural
 
 Shares = dict["Observation", float]
@@ -41,16 +43,35 @@ class Observation:
         return natural(place), place, self.act.order, natural(self.of.identity), self.of.identity, self.side
 
 
+@dataclass(frozen=True, slots=True)
+class Test:
+    """One switching test of the net `at`, which asks for no breaker to be put on.
+
+    `stay` are breakers that could feed it and that the log left off: they stay as they are. With the net shown live
+    first, `breakers` are switched off together and it is tested again; where there are none, being live or not is all
+    that is asked. `if_dead` and `if_live` are what is left then, None for something not recorded; `left` is how many
+    on average. A net that is not live to begin with leaves all of them.
+    """
+
+    breakers: tuple[Item, ...]
+    stay: tuple[Item, ...]
+    at: Item
+    if_dead: tuple[Feed, ...]
+    if_live: tuple[Feed, ...]
+    left: float
+
+
 class Looker:
-    """Finds the observations that show a fact of one installation."""
+    """Finds the observations that show a fact of one installation. `left` is how the log left each breaker."""
 
     def __init__(self, installation: Installation) -> None:
         self.layout = Layout(installation)
         self.hops = Hops(self.layout)
         self.site = installation.record.site
+        self.left = left(installation.record)
         self._made: dict[tuple[str, Item, Item | None, str], Observation] = {}
         self._ways: dict[tuple[Item, str], Shares] = {}
-        self.tests: dict[Observation, list[Switching]] = {}  # what to switch, for the switching tests made so far
+        self.tests: dict[Observation, list[Test]] = {}  # what to switch, for the switching tests made so far
 
     # -- all of them
 
@@ -143,7 +164,23 @@ class Looker:
         part = 1.0 / (len(places) + 1)
         return {**{self.opening(place): part for place in places}, follow: follow.act.share * part}
 
-    def switching(self, test: Switching) -> Observation:
+    def test(self, source: Source) -> Test | None:
+        """The switching test that narrows what feeds a net; None where no test does that with what was left off."""
+        test = source.test
+        if test is None:
+            return None
+        stay = tuple(one for one in source.singles if left_off(self.left, one))
+        if not stay:
+            return Test(test.breakers, (), test.at, test.if_dead, test.if_live, test.left)
+        rest = [one for one in source.singles if one not in stay]
+        feeds: list[Feed] = [*rest, *([ELSEWHERE] if source.elsewhere else [])]
+        off = tuple(one for one in rest if test.claimed and one in test.breakers) or tuple(rest[: len(feeds) // 2])
+        others = tuple(feed for feed in feeds if feed not in off)
+        count = len(stay) + len(feeds)
+        after = (len(off) ** 2 + len(others) ** 2 + len(stay) * count) / count
+        return Test(off, stay, test.at, off, others, after) if feeds else None
+
+    def switching(self, test: Test) -> Observation:
         """Switching breakers off and testing a net, where one gets at it best; all nets of a cable in one go."""
         net = test.at
         cable = net.data["conductors"][0].data["cable"] if net.data["conductors"] else net
@@ -163,9 +200,28 @@ class Looker:
         return self._make(acts()["reading"], probe, places[0] if places else None)
 
     def odds(self, one: Observation) -> float:
-        """The chance that an observation is made: less where building parts have to come off first."""
+        """The chance that an observation is made.
+
+        Less where building parts have to come off first, and where it is one of what is live and all that feeds it
+        was left off: nothing is put on for it, so it waits.
+        """
+        if one.act.needs_live and self.waits(one.of):
+            return chance("on again")
         reachable = one.place.data.get("reachable") if one.place is not None and one.act.live else None
         return chance("reached") if isinstance(reachable, Fact) and reachable.values == (False,) else 1.0
+
+    def waits(self, item: Item) -> list[Item]:
+        """What was left off of all that is known to feed an item; none when something that feeds it was not."""
+        fed: dict[Item, None] = {}
+        readings = item.data["readings"] if item.kind == "probe" else [item] if item.kind == "reading" else []
+        at = [thing for reading in readings for thing in points_of(reading)] or [item]
+        for net in dict.fromkeys(net for one in at for net in self.layout.nets(one)):
+            held = net.data["fed_by"]
+            fed.update(dict.fromkeys(breaker for breakers in held.values for breaker in breakers))
+        if item.kind == "breaker":
+            fed = {item: None}
+        off = [left_off(self.left, breaker) for breaker in fed]
+        return list(dict.fromkeys(one for found in off for one in found)) if off and all(off) else []
 
     def _make(self, act: Act, of: Item, place: Item | None, side: str = "") -> Observation:
         key = (act.name, of, place, side)

@@ -267,8 +267,9 @@ class _Collect:
             left = [*source.singles, *([None] if source.elsewhere else [])] if source is not None else []
             chances = tuple([1.0 / len(left)] * len(left)) if len(left) > 1 else _hidden()
             ways = dict(self.looker.tracing(net))
-            if source is not None and source.test is not None and len(left) > 1:
-                test = {self.looker.switching(source.test): (len(left) - source.test.left) / (len(left) - 1)}
+            asked = self.looker.test(source) if source is not None and len(left) > 1 else None
+            if asked is not None:
+                test = {self.looker.switching(asked): (len(left) - asked.left) / (len(left) - 1)}
                 ways.update(test)
                 if id(fed) in self.asked.facts:  # what rules ask of the breakers is settled with it
                     self._ways(self.asked.facts[id(fed)], test)

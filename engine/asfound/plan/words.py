@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from asfound.data import data
 from asfound.diagnose import Diagnosis, said
+from asfound.diagnose.following import OPENED
 from asfound.judge.results import word_of
 from asfound.judge.views import facts_of, observation
 from asfound.judge.worlds import DEFECT
@@ -15,7 +16,9 @@ from asfound.plan.doubt import Key
 from asfound.plan.look import Observation
 from asfound.plan.questions import CANNOT_TELL, CONTRADICTION, DIAGNOSIS, FEED, FINDING, UNSEEN_PLACE, Known, Question
 from asfound.plan.rank import Gain, Step
+from asfound.plan.standing import Standing, tags_of
 from asfound.record.facts import EXACT, Fact, Item
+from asfound.trace.left import left_off
 from asfound.wording import joined, plural, quoted_list
 
 MOST_VALUES = 4
@@ -46,16 +49,18 @@ class StepWords:
 
 def in_words(plan: Plan) -> list[StepWords]:
     """Every step of a plan in words."""
-    return [_Words(plan, step).made() for step in plan.steps]
+    standing = Standing(plan.survey, plan.looker.left)
+    return [_Words(plan, step, standing).made() for step in plan.steps]
 
 
 class _Words:
-    def __init__(self, plan: Plan, step: Step) -> None:
+    def __init__(self, plan: Plan, step: Step, standing: Standing) -> None:
         self.plan = plan
         self.step = step
         self.one: Observation = step.observation
         self.texts = data("observations")
         self.facts = plan.asked.facts
+        self.standing = standing
 
     def made(self) -> StepWords:
         one = self.one
@@ -101,11 +106,32 @@ class _Words:
                 return diagnosis.next_reading.words
         if one.act.name != "switch":
             return one.act.do
-        tests = []
-        for test in self.plan.looker.tests.get(one, ()):
-            tags = joined(breaker.tag for breaker in test.breakers)
-            tests.append(f"with {test.at.tag} shown live first, switch off {tags} and test {test.at.tag} again")
-        return "; ".join(tests) or one.act.do
+        return "; ".join(self._tests()) or one.act.do
+
+    def _tests(self) -> Iterator[str]:
+        """What to switch and test; nets that are only tested as they are together."""
+        tests = self.plan.looker.tests.get(self.one, ())
+        as_it_is: dict[tuple[Item, ...], list[str]] = {}
+        for test in tests:
+            if not test.breakers:
+                as_it_is.setdefault(test.stay, []).append(test.at.tag)
+        for stay, at in as_it_is.items():
+            they = "it is" if len(at) == 1 else "they are"
+            yield f"leave {self._left(stay)}, and test {joined(at)} on every pair as {they}"
+        for test in tests:
+            if test.breakers:
+                leave = f"leave {self._left(test.stay)}; " if test.stay else ""
+                tags = joined(breaker.tag for breaker in test.breakers)
+                yield f"{leave}with {test.at.tag} shown live first, switch off {tags} and test {test.at.tag} again"
+
+    def _left(self, breakers: Iterable[Item]) -> str:
+        """`A 9 as it is (left off and locked on 2026-05-04 (log entries 9 and 10))`, alike ones together."""
+        said = []
+        for items, held in self.standing.recorded(breakers):
+            if held.stays:
+                they = "it is" if len(items) == 1 else "they are"
+                said.append(f"{tags_of(items)} as {they}, {held.words}")
+        return joined(said)
 
     def _diagnosis(self) -> Diagnosis | None:
         return next((one for one in self.plan.survey.diagnoses if one.tag == self.one.of.tag), None)
@@ -117,31 +143,86 @@ class _Words:
         place = one.place
         if one.act.live and place is not None:
             if place.kind == "panel":
-                feeders = [breaker.tag for breaker in place.data["feeder"]]
-                yield dead["panel"].format(breakers=joined(feeders) or "the main")
+                feeders = list(place.data["feeder"])
+                yield dead["panel"].format(breakers=joined(one.tag for one in feeders) or "the main")
+                yield from self._left_off(feeders)
             else:
-                known, whole = self._feeders(place)
-                tags = joined(known)
-                yield dead["unknown"] if not known else dead["known" if whole else "part"].format(breakers=tags)
+                yield from self._off(*self._feeders(place))
             yield dead["prove"]
         reachable = place.data.get("reachable") if place is not None else None
         if one.act.live and isinstance(reachable, Fact) and reachable.values == (False,):
             yield "It is recorded as out of reach: building parts come off first, and what they hide is not known."
-        if one.act.before:
-            yield one.act.before
+        yield from self._switched()
         diagnosis = self._diagnosis() if one.of.kind == "probe" else None
         if diagnosis is not None and diagnosis.next_reading is not None:
             yield diagnosis.next_reading.caution
 
-    def _feeders(self, place: Item) -> tuple[list[str], bool]:
-        """Tags of the breakers known to reach a place, and whether all of what is in it is traced to them."""
+    def _off(self, known: list[Item], whole: bool) -> Iterator[str]:
+        """How what is known to reach a place is made dead: what was left off is looked at, the rest switched off."""
+        dead, left = self.texts["dead"], self.plan.looker.left
+        if not known:
+            yield dead["unknown"]
+        rest = [one for one in known if one not in left or not left[one].stays]
+        if rest:
+            yield dead["known" if whole else "part"].format(breakers=joined(one.tag for one in rest))
+        elif known and not whole:
+            yield dead["part left off"]
+        yield from self._left_off(known)
+
+    def _left_off(self, breakers: list[Item]) -> Iterator[str]:
+        """How these were left; of those left off, what to do with what is found there."""
+        yield from self.standing.sentences(breakers)
+        left = self.plan.looker.left
+        off = list(dict.fromkeys(one for breaker in breakers for one in left_off(left, breaker)))
+        if off:
+            texts = self.texts["left off"]
+            yield f"{texts['moved']} {texts['own lock'].format(breakers=tags_of(off))}"
+
+    def _switched(self) -> Iterator[str]:
+        """The precaution of the act, and what is known of the breakers that it is about."""
+        one, texts, looker = self.one, self.texts["left off"], self.plan.looker
+        tests = looker.tests.get(one, ()) if one.act.name == "switch" else ()
+        stay = list(dict.fromkeys(breaker for test in tests for breaker in test.stay))
+        switched = list(dict.fromkeys(breaker for test in tests for breaker in test.breakers))
+        if one.act.name == "test again":
+            fed = one.of.data["fed_by"]
+            named = list(dict.fromkeys(breaker for breakers in fed.values for breaker in breakers))
+            stay = [breaker for breaker in named if left_off(looker.left, breaker)]
+            switched = [breaker for breaker in named if breaker not in stay]
+        waits = looker.waits(one.of) if self._of_what_is_live() else []
+        their = {"stay": "stays" if len(stay) == 1 else "stay", "breakers": tags_of(stay)}
+        if stay and not switched:
+            yield texts["as it is"].format(**their)
+        else:
+            yield from filter(None, [one.act.before])
+            yield from [texts["as it was"].format(**their)] if stay else []
+        yield from self.standing.sentences([*stay, *switched, *(item for item in waits if item.kind == "breaker")])
+        yield from [texts["moved"]] if stay or waits else []
+        if waits:
+            yield texts["waits"].format(breakers=tags_of(waits), are="is" if len(waits) == 1 else "are")
+        for breakers, name in ((stay or waits, "danger"), (switched, "danger after")):
+            dangers = self.standing.dangers(breakers)
+            if dangers:
+                they = "stays" if len(breakers) == 1 else "stay"
+                yield texts[name].format(breakers=tags_of(breakers), dangers="; ".join(dangers), stay=they)
+
+    def _of_what_is_live(self) -> bool:
+        """Whether the act tells nothing of what is off."""
+        if self.one.of.kind == "probe":
+            diagnosis = self._diagnosis()
+            asked = diagnosis.next_reading if diagnosis is not None else None
+            return asked is None or asked.caution != OPENED
+        return self.one.act.needs_live
+
+    def _feeders(self, place: Item) -> tuple[list[Item], bool]:
+        """The breakers known to reach a place, and whether all of what is in it is traced to them."""
         layout = self.plan.looker.layout
-        known: dict[str, None] = {}
+        known: dict[Item, None] = {}
         whole = layout.looked_into(place)
         for end in layout.ends[place]:
             fed = end.data["conductor"].data["breakers"]
             if fed.kind == EXACT:
-                known.update(dict.fromkeys(breaker.tag for breaker in fed.value))
+                known.update(dict.fromkeys(fed.value))
             whole = whole and fed.kind == EXACT and bool(end.data["state"].values)
         return list(known), whole and not layout.bare[place]
 
@@ -200,8 +281,15 @@ class _Words:
     def _switching(self) -> Iterator[str]:
         for test in self.plan.looker.tests.get(self.one, ()):
             dead, live = _feeds(test.if_dead), _feeds(test.if_live)
-            yield f"If {test.at.tag} is dead then: fed by {dead}. If it is live still: by {live}."
+            if test.breakers:
+                yield f"If {test.at.tag} is dead then: fed by {dead}. If it is live still: by {live}."
+            else:
+                yield f"If {test.at.tag} is live: not by {tags_of(test.stay)} as left, but by {live}."
         yield "If it is not live to begin with, this tells nothing, and it is treated as live as before."
+        stay = list(dict.fromkeys(one for test in self.plan.looker.tests.get(self.one, ()) for one in test.stay))
+        if stay:
+            dealt = "what is hands off there is dealt with" if self.standing.dangers(stay) else "they are in use again"
+            yield f"Whether it hangs on {tags_of(stay)} waits until {dealt}, or is settled by following the cable."
 
     def _by_value(self) -> Iterator[str]:
         """For the facts with listed values: which findings each value would confirm, clear or leave open.

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from asfound.accepted import EXPIRED, IN_FORCE, Acceptance, Accepted
+from asfound.judge.results import Finding
 from asfound.render.lines import rule_line, wrap
 
 
@@ -19,6 +22,21 @@ def accepted_words(held: tuple[str, Acceptance], identity: str) -> str:
     if word == EXPIRED:
         return f"Was accepted by {entry.by} until {entry.until}, which is past: {reason} It counts again."
     return f"Not accepted, for the entry of {entry.by} does not say what keeps people away: {reason}"
+
+
+def words_of_group(group: Sequence[Finding], accepted: Accepted | None) -> list[str]:
+    """What is accepted of findings that are told together; with identities where that is not all of them alike."""
+    if accepted is None:
+        return []
+    said: dict[str, list[str]] = {}
+    for finding in group:
+        held = accepted.of(finding.identity)
+        if held is not None:
+            said.setdefault(accepted_words(held, finding.identity), []).append(finding.identity)
+    return [
+        words if len(identities) == len(group) else f"{', '.join(identities)}: {words}"
+        for words, identities in said.items()
+    ]
 
 
 def stale_text(accepted: Accepted) -> str:

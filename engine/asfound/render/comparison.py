@@ -76,7 +76,7 @@ def why(entry: Entry) -> str:
     ))  # fmt: skip
     text = sentence.format(said=said, item=entry.finding.place, open=open_words)
     if entry.statement is not None and "{said}" not in sentence:
-        text += f" It is older: {said}."
+        text += f" The thing itself is older ({said}); that this finding is as old is not shown by it."
     return text
 
 
@@ -153,19 +153,39 @@ def _section(outcome: str, entries: list[Entry], found: Comparison, asked: Asked
     return "\n".join(lines)
 
 
-def _entry_lines(entry: Entry, found: Comparison, asked: Asked) -> Iterator[str]:
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One entry in words: place, grade now and before, statement, and the sentences on how it came to be.
+
+    `caution` is empty where the finding does not stand any more.
+    """
+
+    place: str
+    graded: str
+    statement: str
+    sentences: tuple[str, ...]
+    caution: str
+    local_code: str
+
+
+def told(entry: Entry, found: Comparison, asked: Asked) -> Told:
+    """What every form for reading says of an entry, in this order."""
     finding = entry.finding
-    yield from wrap(finding.place, "", "  ")
-    yield from wrap(f"{_graded(entry)} {finding.statement}", "  ")
-    for sentence in (*_history(entry, found, asked), *_differences(entry)):
-        yield from wrap(sentence, "  ", "    ")
     held = asked.accepted.of(finding.identity) if asked.accepted is not None else None
+    sentences = [*_history(entry, found, asked), *_differences(entry)]
     if held is not None:
-        yield from wrap(accepted_words(held, finding.identity), "  ", "    ")
-    yield from wrap(f"{_named(entry)} Rule {finding.rule.name}.", "  ", "    ")
-    if entry.outcome not in _CLOSED:
-        yield from wrap(finding.rule.caution, "  ", "    ")
-    yield from wrap(f"Local code: {finding.rule.defer}", "  ", "    ")
+        sentences.append(accepted_words(held, finding.identity))
+    sentences.append(f"{_named(entry)} Rule {finding.rule.name}.")
+    caution = finding.rule.caution if entry.outcome not in _CLOSED else ""
+    return Told(finding.place, _graded(entry), finding.statement, tuple(sentences), caution, finding.rule.defer)
+
+
+def _entry_lines(entry: Entry, found: Comparison, asked: Asked) -> Iterator[str]:
+    said = told(entry, found, asked)
+    yield from wrap(said.place, "", "  ")
+    yield from wrap(f"{said.graded} {said.statement}", "  ")
+    for sentence in (*said.sentences, *([said.caution] if said.caution else []), f"Local code: {said.local_code}"):
+        yield from wrap(sentence, "  ", "    ")
 
 
 def _graded(entry: Entry) -> str:
@@ -243,7 +263,6 @@ def _shown(entry: Entry) -> Iterator[Change]:
         yield from entry.because
     elif decided:
         yield from spoken
-        yield from (change for change in entry.because if change.silent and change.fact == "reading")
     else:
         yield from (change for change in entry.because if change.silent)
         yield from spoken
@@ -373,4 +392,4 @@ def _look_data(look: Look) -> dict[str, Any]:
     }  # fmt: skip
 
 
-__all__ = ["Asked", "comparison_data", "comparison_text"]
+__all__ = ["Asked", "Told", "comparison_data", "comparison_text", "told"]

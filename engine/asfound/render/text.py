@@ -10,7 +10,7 @@ from asfound.accepted import Accepted
 from asfound.data import data
 from asfound.judge.results import CannotTell, Evidence, Finding, Results, Settle
 from asfound.record.build import Record
-from asfound.render.acceptance import accepted_words, stale_text
+from asfound.render.acceptance import stale_text, words_of_group
 from asfound.render.asdata import RunFacts
 from asfound.render.lines import wrap
 from asfound.wording import joined, plural, quoted_list
@@ -152,14 +152,7 @@ def _group(group: list[Finding], shown: set[Evidence]) -> list[str]:
 
 
 def _accepted(group: list[Finding], accepted: Accepted | None, indent: str) -> list[str]:
-    """What is accepted of a group; with the identity where that is not all of it."""
-    held = [(finding, accepted.of(finding.identity)) for finding in group] if accepted is not None else []
-    lines: list[str] = []
-    for finding, entry in held:
-        if entry is not None:
-            which = f"{finding.identity}: " if len(group) > 1 else ""
-            lines += wrap(f"{which}{accepted_words(entry, finding.identity)}", indent, indent + "  ")
-    return lines
+    return [line for words in words_of_group(group, accepted) for line in wrap(words, indent, indent + "  ")]
 
 
 def _evidence_words(evidence: list[Evidence]) -> list[str]:

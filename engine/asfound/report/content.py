@@ -7,31 +7,51 @@ a draft until a named person's approval of this very record is given.
 
 from __future__ import annotations
 
+import contextlib
+import hashlib
+import json
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from asfound import __version__
+from asfound.accepted import Accepted
+from asfound.clean import cleaned
+from asfound.compare.results import Comparison
 from asfound.data import data
-from asfound.judge.results import CannotTell, Evidence, Finding, Results
+from asfound.judge.results import CannotTell, Evidence, Finding
 from asfound.record.facts import Fact, Item
+from asfound.record.model import Entry
+from asfound.render.acceptance import accepted_words, words_of_group
+from asfound.render.comparison import Asked as Compared
+from asfound.render.comparison import before_work
+from asfound.render.flags import Flags
 from asfound.render.text import grouped, statement
-from asfound.report.clean import cleaned
-from asfound.report.place import WRITTEN, Place, Places
+from asfound.report.dangers import dangers, not_seen_again, told_on_site
+from asfound.report.place import Place, Places, items_in
+from asfound.report.schedule import schedule
+from asfound.report.since import since
+from asfound.report.standing import Standing
 from asfound.survey import Survey
-from asfound.wording import joined, plural
+from asfound.wording import joined, plural, quoted_list
 
 KINDS = ("deficiency report", "pre-existing condition record", "sheet")
 """Kinds of document; a sheet is for one circuit, box or panel."""
+LOOKED = ("opened", "tested", "told", "stopped", "switched off", "switched on", "locked", "tagged", "labelled")
+"""What the log calls looking, testing and making it safer to look; anything else changes the wiring."""
 ASKED = 40
 """Open checks listed one by one; more are counted."""
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What a run was asked for: the kind of document, dates, and what a person supplies (see `supplied`)."""
+    """What a run was asked for: the kind of document, dates, and what a person supplies (see `supplied`).
+
+    `accepted` are accepted findings held against this record, `since` its
+    comparison with an earlier one, `work_began` the day the work began.
+    """
 
     kind: str
     as_of: str
@@ -39,12 +59,46 @@ class Asked:
     issued: str = ""
     only: str = ""
     supplied: dict[str, Any] = field(default_factory=dict)
+    accepted: Accepted | None = None
+    since: Comparison | None = None
+    work_began: str = ""
 
 
 def content(done: Survey, asked: Asked) -> dict[str, Any]:
-    """Everything a document says, in its order. Raises `KeyError` when a sheet is asked for what is not there."""
+    """Everything a document says, in its order. Raises `KeyError` when a sheet is asked for what is not there.
+
+    `fingerprint` is the SHA-256 of all that was judged and is told: an approval
+    names it, and is of no other record, date, edition, rules, amendments or kind.
+    """
     made: dict[str, Any] = cleaned(_Content(done, asked).all())
+    made["fingerprint"] = hashlib.sha256(json.dumps(made, sort_keys=True).encode()).hexdigest()
+    supplied = cleaned(asked.supplied)
+    approval = supplied.get("approval") or {}
+    whole = approval.get("record") == made["versions"]["sha256"] and approval.get("document") == made["fingerprint"]
+    made["approval"] = {"licence": "", **approval} if whole else None
+    made["draft"] = made["approval"] is None
+    made["number"], made["issued"] = supplied.get("number", ""), asked.issued
+    words = data("documents")
+    made["people"] = {name: supplied.get(name, "") for name in words["supplied"]}
+    made["blanks"] = _blanks(words["kinds"][asked.kind]["blanks"], supplied, made["approval"])
+    made["steps"] = []
     return made
+
+
+def _blanks(
+    blanks: Sequence[dict[str, Any]], supplied: Mapping[str, Any], approval: Mapping[str, str] | None
+) -> list[dict[str, str]]:
+    """What is for a person to fill in, with what was supplied for it."""
+    signed = ", ".join(filter(None, map((approval or {}).get, ("by", "licence", "on"))))
+    given = {**supplied, "approval": signed}
+    return [
+        {
+            "label": one["label"],
+            "hint": one["hint"],
+            "words": ", ".join(filter(None, (str(given.get(name, "")) for name in one.get("from", ())))),
+        }
+        for one in blanks
+    ]
 
 
 class _Content:
@@ -53,44 +107,63 @@ class _Content:
         self.record, self.results = done.record, done.results
         self.places = Places(done.installation)
         self.words: dict[str, Any] = data("documents")
+        self.sheet = self._of_sheet()
+        self.tags = (
+            None
+            if self.sheet is None
+            else {
+                one.tag for one in self.sheet.values() if one.tag and (one.kind not in _WHOLE or one.tag == asked.only)
+            }
+        )
         self.photos = self._photos()
         self.findings = list(self._chosen(done.results.findings))
 
     def all(self) -> dict[str, Any]:
         asked, words = self.asked, self.words["kinds"][self.asked.kind]
-        approval = self._approval()
+        readings = self._readings()
+        used = {one["instrument"] for one in readings}
+        log = self._log({one["tag"] for one in readings})
+        places, after = self._by_place()
+        numbers = self._number(places, after)
+        questions = self._questions(max(numbers.values(), default=0))
+        standing = Standing(self.done)
         return {
             "kind": asked.kind,
             "title": words["title"],
             "lead": words["lead"],
-            "draft": approval is None,
-            "approval": approval,
-            "number": asked.supplied.get("number", ""),
-            "issued": asked.issued,
             "as_of": asked.as_of,
             "edition": asked.edition,
+            "editions": sorted({row.edition for one in self.findings for row in one.rows}),
             "only": asked.only,
+            "work_began": asked.work_began,
             "site": self._site(),
-            "people": self._people(),
             "visits": self._visits(),
             "statement": data("wording")["statement"],
+            "notices": self._notices(),
             "scale": self._scale(),
+            "risks": data("grades")["risk_meanings"],
             "counts": self._counts(),
-            "dangers": [self._brief(group) for group in grouped(self._graded("hands off"))],
-            "places": self._by_place(),
-            "questions": self._questions(),
+            "dangers": [
+                *dangers(self.findings, self.places, standing, self._accepted_of, numbers),
+                *not_seen_again(asked.since),
+            ],
+            "told": told_on_site(log),
+            "places": places,
+            "after": after,
+            "questions": questions,
+            "accepted": self._accepted(),
+            "since": self._since(),
             "circuits": self._circuits(),
+            "schedule": schedule(self.record) if self.sheet is None else {},
             "in_order": self._in_order(),
             "not_inspected": self._not_inspected(),
             "open": self._open(),
-            "instruments": self._instruments(),
-            "readings": self._readings(),
-            "log": self._log(),
+            "instruments": [one for one in self._instruments() if self.sheet is None or one["tag"] in used],
+            "readings": readings,
+            "log": log,
             "photos": self.photos,
-            "method": self.words["method"],
-            "limits": self.words["limits"],
-            "blanks": words["blanks"],
-            "steps": [],
+            "method": words.get("method", self.words["method"]),
+            "limits": words.get("limits", self.words["limits"]),
             "sources": self._sources(),
             "versions": self._versions(),
             "notes": [] if asked.only else list(self.record.document.root.get("notes") or ()),
@@ -121,14 +194,31 @@ class _Content:
             "holds": self.record.count(),
         }
 
-    def _people(self) -> dict[str, Any]:
-        supplied = self.asked.supplied
-        return {name: supplied.get(name, "") for name in self.words["supplied"]}
+    def _notices(self) -> list[str]:
+        """What a reader has to know before all else."""
+        asked = self.asked
+        found = [f"Judged with local amendments: {one['name']}." for one in self._versions()["amendments"]]
+        failed = self.results.totals["rule failed"]
+        if failed:
+            found.append(f"{plural(failed, 'check')} failed; their silence means nothing.")
+        if asked.since is not None:
+            found += asked.since.notes
+        if asked.work_began:
+            early = [
+                str(entry.number)
+                for entry in self.record.log
+                if entry.did not in LOOKED and "" < self._day(entry) < asked.work_began
+            ]
+            if early and asked.since is not None:
+                found.append(
+                    f"Log entries {quoted_list(early, 8)} of this record are dated before the work began on "
+                    f"{asked.work_began}, as that day was given here."
+                )
+        return found
 
-    def _approval(self) -> dict[str, Any] | None:
-        """The approval that was given, when it was given of this very record."""
-        held = self.asked.supplied.get("approval")
-        return held if held and held.get("record") == self.record.document.sha256 else None
+    def _day(self, entry: Entry) -> str:
+        """The day of a log entry, empty when it is not known."""
+        return self.record.moment(entry.at, entry.visit)[:10] if entry.at or entry.visit else ""
 
     def _visits(self) -> list[dict[str, Any]]:
         held = self.record.document.root.get("visits") or {}
@@ -168,64 +258,72 @@ class _Content:
 
     def _chosen(self, findings: Iterable[Finding]) -> Iterable[Finding]:
         """The findings of this document: all, or those at the one thing that a sheet is about."""
-        if not self.asked.only:
+        if self.sheet is None:
             return findings
-        tags = self._of_sheet()
-        return [one for one in findings if one.at in tags]
+        flags = Flags(self.done.installation, findings)
+        flagged = {
+            flag.finding
+            for item in self.sheet.values()
+            if item.kind not in _WHOLE or item.tag == self.asked.only
+            for flag in flags.at(item)
+        }
+        return [one for one in findings if one.at in self.sheet or one.identity in flagged]
 
-    def _of_sheet(self) -> set[str]:
-        """Identities of everything that belongs to the thing a sheet is about."""
+    def _of_sheet(self) -> dict[str, Item] | None:
+        """Everything that belongs to the thing a sheet is about, by identity; None when it is about everything."""
+        if not self.asked.only:
+            return None
         found: dict[Item, None] = {}
         for kind in ("breaker", "box", "panel"):
-            try:
+            with contextlib.suppress(KeyError):
                 found[self.done.installation.item(kind, self.asked.only)] = None
-            except KeyError:
-                continue
         if not found:
             raise KeyError(self.asked.only)
         for item in list(found):
-            for held in [item, *item.data.get("circuits", ())]:
-                for name in (
-                    "conductors",
-                    "joints",
-                    "devices",
-                    "cables",
-                    "boxes",
-                    "breakers",
-                    "passing",
-                    "nets",
-                    "circuits",
-                ):
-                    part = held.data.get(name, ())
-                    found.update(
-                        dict.fromkeys(one for one in part if isinstance(one, Item)) if isinstance(part, tuple) else {}
-                    )
+            breakers = item.data.get("breakers", ()) if item.kind == "panel" else ()
+            for held in [item, *(circuit for one in (item, *breakers) for circuit in one.data.get("circuits", ()))]:
+                for name in _PARTS:
+                    part = held.data.get(name)
+                    found.update(dict.fromkeys(items_in(part) if isinstance(part, tuple) else ()))
+        for cable in [one for one in found if one.kind == "cable"]:
+            found.update(dict.fromkeys(cable.data["conductors"]))
         return {
-            one.identity
+            one.identity: one
             for items in self.done.installation.items.values()
             for one in items
-            if one in found or any(held in found for name in _HELD for held in _items(one.data.get(name)))
+            if one in found or any(held in found for name in _HELD for held in items_in(one.data.get(name)))
         }
+
+    def _named(self, words: Iterable[str]) -> bool:
+        """Whether one of these names of things is told of in this document."""
+        return self.tags is None or any(
+            word == tag or word.startswith(f"{tag} ") for word in words for tag in self.tags
+        )
 
     def _graded(self, grade: str) -> list[Finding]:
         return [one for one in self.findings if one.grade == grade and one.certainty != "possible"]
 
-    def _brief(self, group: Sequence[Finding]) -> dict[str, Any]:
-        first = group[0]
-        return {
-            "place": joined(dict.fromkeys(self.places.of(one.at).name for one in group)),
-            "statement": statement(list(group)),
-            "caution": first.rule.caution,
-            "certainty": first.certainty,
-            "ids": [one.identity for one in group],
-        }
+    def _accepted_of(self, group: Sequence[Finding]) -> list[str]:
+        return words_of_group(group, self.asked.accepted)
 
-    def _by_place(self) -> list[dict[str, Any]]:
+    def _by_place(self) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+        """Findings by place. Of a record made before the work, those that it does not show to be older stand apart."""
+        found = [one for one in self.findings if one.certainty != "possible"]
+        if self.asked.kind != KINDS[1] or not self.asked.work_began:
+            return self._placed(found), []
+        return (
+            self._placed(one for one in found if self._before(one)),
+            self._placed(one for one in found if not self._before(one)),
+        )
+
+    def _before(self, finding: Finding) -> bool | None:
+        return before_work(finding, self.record, self.asked.work_began)
+
+    def _placed(self, findings: Iterable[Finding]) -> list[dict[str, Any]]:
         grades = data("grades")["grades"]
         at: dict[Place, list[Finding]] = {}
-        for one in self.findings:
-            if one.certainty != "possible":
-                at.setdefault(self.places.of(one.at), []).append(one)
+        for one in findings:
+            at.setdefault(self.places.of(one.at), []).append(one)
         found = []
         for place in sorted(at, key=lambda place: place.key):
             groups = sorted(grouped(at[place]), key=lambda group: grades.index(group[0].grade))
@@ -240,12 +338,22 @@ class _Content:
             )
         return found
 
+    @staticmethod
+    def _number(*parts: list[dict[str, Any]]) -> dict[str, int]:
+        """Number the findings in the order of the document; gives the number of each identity."""
+        numbers: dict[str, int] = {}
+        listed = (one for part in parts for place in part for one in place["findings"])
+        for number, one in enumerate(listed, 1):
+            one["number"] = number
+            numbers.update(dict.fromkeys(one["ids"], number))
+        return numbers
+
     def _finding(self, group: Sequence[Finding]) -> dict[str, Any]:
         first = group[0]
         rule = first.rule
         evidence = list(dict.fromkeys(one for finding in group for one in finding.evidence))
         rows = dict.fromkeys(
-            (row.table, row.edition, row.key, _row_value(row.value), row.unit, row.source)
+            (row.table, row.edition, row.key, _row_value(row.value), _unit(row.unit), row.source)
             for finding in group
             for row in finding.rows
         )
@@ -255,6 +363,7 @@ class _Content:
             for one in finding.settle
         )
         return {
+            "number": 0,
             "ids": [one.identity for one in group],
             "grade": first.grade,
             "certainty": first.certainty,
@@ -273,20 +382,69 @@ class _Content:
             "grade_note": first.grade_note,
             "evidence": [_evidence(one) for one in evidence],
             "rows": [
-                {"table": table, "edition": edition, "key": key, "value": value, "unit": unit, "source": source}
+                {
+                    "table": table,
+                    "edition": edition,
+                    "key": key,
+                    "value": value,
+                    "unit": unit,
+                    "source": source,
+                    "words": f"{table}, {edition}, {key}: {value} {unit}".strip(),
+                }
                 for table, edition, key, value, unit, source in rows
             ],
             "settle": [{"observe": observe, "fact": fact, "item": item} for observe, fact, item in settle],
             "next": self.words["next"][first.grade],
+            "accepted": self._accepted_of(group),
+            "before": self._before_words(group),
         }
 
-    def _questions(self) -> list[dict[str, Any]]:
-        """Possible findings by the one fact they hang on."""
+    def _before_words(self, group: Sequence[Finding]) -> str:
+        began = self.asked.work_began
+        if not began:
+            return ""
+        if all(map(self._before, group)):
+            return f"Recorded before the work began on {began}."
+        return f"Not shown to be from before the work began on {began}."
+
+    # -- accepted findings, and what became of earlier ones
+
+    def _accepted(self) -> dict[str, Any] | None:
+        """The file of accepted findings: what of it is in force, and every entry that does nothing."""
+        accepted = self.asked.accepted
+        if accepted is None:
+            return None
+        return {
+            "file": Path(accepted.file.name).name,
+            "sha256": accepted.file.sha256,
+            "count": accepted.count,
+            "entries": [
+                {
+                    "finding": one.identity,
+                    "place": one.place,
+                    "grade": one.grade,
+                    "title": one.rule.title,
+                    "words": accepted_words(held, one.identity),
+                }
+                for one in self.findings
+                if (held := accepted.of(one.identity)) is not None
+            ],
+            "stale": [one.words for one in accepted.stale] if not self.asked.only else [],
+        }
+
+    def _since(self) -> dict[str, Any] | None:
+        asked = self.asked
+        if asked.since is None:
+            return None
+        return since(asked.since, Compared(asked.work_began, (), asked.accepted))
+
+    def _questions(self, before: int) -> list[dict[str, Any]]:
+        """Possible findings by the one fact they hang on, numbered on from the findings `before` them."""
         groups: dict[int, list[Finding]] = {}
         for one in self.findings:
             if one.certainty == "possible":
                 groups.setdefault(one.settle[0].key if one.settle else id(one), []).append(one)
-        found = []
+        found: list[dict[str, Any]] = []
         for group in groups.values():
             settle = group[0].settle[0] if group[0].settle else None
             found.append(
@@ -306,6 +464,9 @@ class _Content:
                     ],
                 }
             )
+        listed: Iterable[dict[str, Any]] = (one for question in found for one in question["findings"])
+        for number, held in enumerate(listed, before + 1):
+            held["number"] = number
         return found
 
     # -- circuits
@@ -315,7 +476,7 @@ class _Content:
         found = []
         for circuit in self.done.installation.items.get("circuit", ()):
             breakers = circuit.data["breakers"].value
-            if self.asked.only and self.asked.only not in {one.tag for one in (*breakers, *circuit.data["boxes"])}:
+            if self.sheet is not None and circuit.identity not in self.sheet:
                 continue
             conductors = circuit.data["conductors"]
             found.append(
@@ -353,6 +514,7 @@ class _Content:
                 "defect": count["defect"],
                 "possible": count["possible"],
                 "open": count["cannot tell"],
+                "silent": count["does not apply"],
             }
             for name, count in sorted(self.results.counts.items())
             if count["clear"] or count["defect"] or count["possible"] or count["cannot tell"]
@@ -370,10 +532,8 @@ class _Content:
         )
 
     def _asked_open(self) -> Iterable[CannotTell]:
-        if not self.asked.only:
-            return self.results.cannot_tell
-        tags = self._of_sheet()
-        return [one for one in self.results.cannot_tell if one.at in tags]
+        asked = self.results.cannot_tell
+        return asked if self.sheet is None else [one for one in asked if one.at in self.sheet]
 
     def _open(self) -> dict[str, Any]:
         """Facts that were not seen and would decide, those that decide most first."""
@@ -408,6 +568,7 @@ class _Content:
                     "number": number,
                     "file": str(held["file"]),
                     "shows": [shows] if isinstance(shows, str) else list(shows),
+                    "listed": self._named([shows] if isinstance(shows, str) else shows),
                     "at": held.get("at", ""),
                     "by": held.get("by", "") or (visit.by if visit else ""),
                     "on": visit.on if visit else "",
@@ -416,6 +577,7 @@ class _Content:
                     "note": held.get("note", ""),
                 }
             )
+            found[-1]["caption"] = _caption(found[-1])
         return found
 
     def _photos_of(self, place: Place, findings: Iterable[Finding]) -> list[int]:
@@ -444,6 +606,8 @@ class _Content:
         root = self.record.document.root.get("readings") or ()
         found = []
         for item, held in zip(self.record.readings, root, strict=True):
+            if not self._named(held["between"]):
+                continue
             visit = self.record.visit_of(held.get("visit", ""))
             value = next(
                 (_said(item.data.get(name)) for name in ("volts", "ohms", "amps", "signal") if name in item.data), ""
@@ -465,7 +629,8 @@ class _Content:
             )
         return found
 
-    def _log(self) -> list[dict[str, Any]]:
+    def _log(self, readings: set[str]) -> list[dict[str, Any]]:
+        """The log; of a sheet, what was done to the things it is about or read there."""
         root = self.record.document.root.get("log") or ()
         return [
             {
@@ -479,6 +644,7 @@ class _Content:
                 "note": held.get("note", ""),
             }
             for entry, held in zip(self.record.log, root, strict=True)
+            if self._named(entry.what) or not readings.isdisjoint(entry.readings)
         ]
 
     # -- what it rests on
@@ -514,18 +680,19 @@ class _Content:
         }
 
 
+_PARTS = ("conductors", "joints", "devices", "cables", "boxes", "breakers", "passing", "nets", "circuits")
+_WHOLE = ("panel", "site")
+"""What a sheet names only when it is about it, though part of it is on the sheet."""
 _HELD = ("conductor", "device", "panel", "breakers", "conductors")
 _WITH_PHOTO = ("cables", "boxes", "panels", "devices", "joints")
 
 
-def _items(held: Any) -> Iterable[Item]:
-    if isinstance(held, Item):
-        return (held,)
-    if isinstance(held, Fact):
-        return (
-            one for value in held.values for one in (value if isinstance(value, tuple) else ()) if isinstance(one, Item)
-        )
-    return (one for one in held if isinstance(one, Item)) if isinstance(held, tuple) else ()
+def _caption(photo: dict[str, Any]) -> str:
+    """`Photograph 2: pantry switch. pantry-01.jpg, R. Example, 2026-05-04`."""
+    shows = ", ".join(photo["shows"]) or "what it shows was not said"
+    return ", ".join(
+        filter(None, [f"Photograph {photo['number']}: {shows}. {photo['file']}", photo["by"], photo["on"]])
+    )
 
 
 def _said(held: Any, unit: str = "") -> str:
@@ -553,19 +720,33 @@ def _row_value(value: Any) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
+def _unit(unit: str) -> str:
+    """The unit where it says something: `A`, and not `yes/no` or `year or size`."""
+    return "" if unit == "yes/no" or " or " in unit else unit
+
+
 def _evidence(one: Evidence) -> dict[str, Any]:
+    written = "" if one.written == one.value else one.written
+    how = "" if one.how == "as written" else one.how
+    said = f"{one.item}, {one.say}: {one.value}{f' {one.unit}' if one.unit else ''}"
+    if written and not one.note:
+        said += f", written {written}"
+    if one.note and one.note != "as traced":
+        said += f" ({one.note})"
+    about = [f"line {one.line}" if one.line else "", how, one.by, one.on]
     return {
         "item": one.item,
         "fact": one.say,
         "value": one.value,
         "unit": one.unit,
-        "written": "" if one.written == one.value else one.written,
+        "written": written,
         "line": one.line,
-        "how": "" if one.how == "as written" else one.how,
+        "how": how,
         "by": one.by,
         "on": one.on,
         "note": one.note,
+        "words": ", ".join(filter(None, [said, *about])),
     }
 
 
-__all__ = ["KINDS", "WRITTEN", "Asked", "Results", "content", "plural"]
+__all__ = ["KINDS", "Asked", "content"]

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from asfound.clean import cleaned
 from asfound.load import Refused, load_file
+from asfound.map import Drawing, drawings, each_circuit
 from asfound.photos import delivered_from
 from asfound.plan import plan
 from asfound.plan.words import in_words
-from asfound.report.clean import cleaned
-from asfound.report.content import Asked, content
 from asfound.shape import problems
 from asfound.survey import Survey
 
@@ -33,41 +34,60 @@ def supplied(path: Path) -> dict[str, Any]:
 def make(
     done: Survey,
     record: Path,
-    asked: Asked,
+    held: dict[str, Any],
     formats: Iterable[str],
     *,
     paper: str = "letter",
     keep_location: bool = False,
     told: Callable[[str], None] = lambda words: None,
 ) -> Iterator[tuple[str, bytes]]:
-    """Each format with its bytes, one after the other. `told` hears what is being done.
+    """Each format of a content with its bytes, one after the other. `told` hears what is being done.
 
-    Raises `KeyError` when a sheet is asked for what is not there, `NotSet` when the PDF cannot be set.
+    Raises `NotSet` when the PDF cannot be set.
     """
-    held = content(done, asked)
     formats = list(formats)
-    held["steps"] = cleaned(_steps(done)) if {"pdf", "html", "docx", "json"} & set(formats) and not asked.only else []
+    held["steps"] = cleaned(_steps(done)) if {"pdf", "html", "docx", "json"} & set(formats) and not held["only"] else []
     pictures: dict[int, bytes] = {}
+    drawn = Drawn()
     if {"pdf", "html", "docx"} & set(formats):
+        told("drawing the wiring map")
+        drawn = _drawn(done, held["only"], "html" in formats)
         pictures = _pictures(held, record.parent, keep_location, told)
     for name in formats:
         told(f"setting the {name}")
-        yield name, _made(name, held, record, pictures, paper)
+        yield name, _made(name, held, record, pictures, drawn, paper)
 
 
-def _made(name: str, held: Mapping[str, Any], record: Path, pictures: Mapping[int, bytes], paper: str) -> bytes:
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """The wiring map: as wide as paper, and as narrow as a phone."""
+
+    wide: list[Drawing] = field(default_factory=list)
+    narrow: list[Drawing] = field(default_factory=list)
+
+
+def _drawn(done: Survey, only: str, phone: bool) -> Drawn:
+    if only:
+        wide, narrow = drawings(done, only, narrow=False), drawings(done, only) if phone else []
+        return Drawn(wide, narrow if narrow != wide else [])
+    return Drawn(drawings(done), each_circuit(done) if phone else [])
+
+
+def _made(
+    name: str, held: Mapping[str, Any], record: Path, pictures: Mapping[int, bytes], drawn: Drawn, paper: str
+) -> bytes:
     if name == "pdf":
         from asfound.report.pdf import pdf
 
-        return pdf(held, record.read_bytes(), paper=paper, pictures=pictures)
+        return pdf(held, record.read_bytes(), paper=paper, pictures=pictures, drawings=drawn.wide)
     if name == "html":
         from asfound.report.web import web_page
 
-        return web_page(held, pictures=pictures)
+        return web_page(held, pictures=pictures, drawings=drawn.wide, narrow=drawn.narrow)
     if name == "docx":
         from asfound.report.word import word
 
-        return word(held, pictures=pictures)
+        return word(held, pictures=pictures, drawings=drawn.wide)
     if name == "xlsx":
         from asfound.report.tables import workbook
 
@@ -94,11 +114,11 @@ def _pictures(
     """Photographs that are shown in the document, sized for it, by number; what cannot be read is left out."""
     wanted = sorted({number for place in held["places"] for number in place["photos"]})
     found: dict[int, bytes] = {}
-    for number in wanted:
+    for at, number in enumerate(wanted, 1):
         photo = held["photos"][number - 1]
         if not photo["present"]:
             continue
-        told(f"photograph {number}")
+        told(f"photograph {at} of {len(wanted)}")
         try:
             found[number] = delivered_from(folder, photo["file"], MOST_PX, keep_location)
         except (OSError, ValueError):

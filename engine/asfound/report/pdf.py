@@ -19,7 +19,9 @@ from typing import Any
 
 import typst
 
-from asfound.report.clean import breakable
+from asfound.clean import breakable
+from asfound.map import Drawing
+from asfound.report.notset import NotSet
 
 PAPERS = {"letter": "us-letter", "a4": "a4"}
 STANDARDS: Any = ["a-3a", "ua-1"]
@@ -29,19 +31,15 @@ MOST_ALPHABETS = 60
 """Alphabets that the fonts do not have which are found one by one."""
 
 
-class NotSet(Exception):
-    """The document could not be set; the text says why."""
-
-
 def pdf(
     content: Mapping[str, Any],
     record: bytes,
     *,
     paper: str = "letter",
     pictures: Mapping[int, bytes] | None = None,
-    drawings: Sequence[Mapping[str, str]] = (),
+    drawings: Sequence[Drawing] = (),
 ) -> bytes:
-    """The document as PDF. `drawings` have a `title`, an `alt` and an `svg`. Raises `NotSet`."""
+    """The document as PDF. Raises `NotSet`."""
     pictures = pictures or {}
     day = datetime.fromisoformat(content["issued"] or content["as_of"]).replace(tzinfo=UTC)
     suffix = ".json" if str(content["versions"]["record"]).endswith(".json") else ".yaml"
@@ -54,33 +52,20 @@ def pdf(
         "suffix": suffix,
         "mime": MIMES.get(suffix, "application/yaml"),
     }
-    words: dict[str, Any] = {"content": _filled(content)}
     with tempfile.TemporaryDirectory(prefix="asfound-") as made:
         folder = Path(made)
         (folder / "report.typ").write_bytes(resources.files(__package__).joinpath("templates/report.typ").read_bytes())
         (folder / f"record{suffix}").write_bytes(record)
         for number, picture in pictures.items():
             (folder / f"photo-{number}.jpg").write_bytes(picture)
-        listed = []
-        for number, drawing in enumerate(drawings, 1):
-            (folder / f"map-{number}.svg").write_text(drawing["svg"], encoding="utf-8")
-            listed.append({"file": f"map-{number}.svg", "title": drawing["title"], "alt": drawing["alt"]})
-        words["drawings"] = listed
-        return _set(folder, words, inputs, day)
+        _place(folder, drawings)
+        return _set(folder, content, inputs, day)
 
 
-def _filled(content: Mapping[str, Any]) -> dict[str, Any]:
-    """The content with what a person supplied in its blanks."""
-    people = content["people"]
-    blanks = [{**blank, "words": str(people.get(blank.get("from", ""), "") or "")} for blank in content["blanks"]]
-    return {**content, "blanks": blanks}
-
-
-def _set(folder: Path, words: Mapping[str, Any], inputs: dict[str, str], day: datetime) -> bytes:
+def _set(folder: Path, content: Mapping[str, Any], inputs: dict[str, str], day: datetime) -> bytes:
     lacking: set[str] = set()
     for _ in range(MOST_ALPHABETS):
-        for name, held in words.items():
-            (folder / f"{name}.json").write_text(json.dumps(_shown(held, lacking)), encoding="utf-8")
+        (folder / "content.json").write_text(json.dumps(_shown(content, lacking)), encoding="utf-8")
         try:
             return bytes(
                 typst.compile(
@@ -100,6 +85,16 @@ def _set(folder: Path, words: Mapping[str, Any], inputs: dict[str, str], day: da
                 raise NotSet(str(error)) from None
             lacking |= new
     raise NotSet("the record uses more alphabets than the fonts of the document have")
+
+
+def _place(folder: Path, drawings: Sequence[Drawing]) -> None:
+    """Write the drawings beside the template, and what it has to know of them."""
+    placed = []
+    for number, one in enumerate(drawings, 1):
+        (folder / f"map-{number}.svg").write_text(one.svg, encoding="utf-8")
+        placed.append({"file": f"map-{number}.svg", "title": one.title, "alt": one.alt, "wide": one.wide,
+                       "high": one.high})  # fmt: skip
+    (folder / "drawings.json").write_text(json.dumps(placed), encoding="utf-8")
 
 
 def _alphabet(char: str) -> str:

@@ -15,6 +15,7 @@ from typing import Any
 import xlsxwriter
 
 HEAD = (
+    "number",
     "grade",
     "certainty",
     "place",
@@ -31,6 +32,9 @@ HEAD = (
     "revision",
     "source",
     "basis",
+    "accepted",
+    "before the work",
+    "document",
     "findings",
 )
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -96,7 +100,35 @@ def _sheets(content: Mapping[str, Any]) -> Iterator[Sheet]:
         "note": 30,
         "to what": 26,
     }
+    versions, site = content["versions"], content["site"]
+    about = {
+        "document": content["title"],
+        "state": "draft" if content["draft"] else f"approved as a document by {content['approval']['by']}",
+        "place": f"{site['name']}{' (invented record)' if site['invented'] else ''}",
+        "address": site["address"],
+        "number": content["number"],
+        "date of issue": content["issued"],
+        "visits": "; ".join(f"{one['tag']}: {one['on']}, {one['by']}" for one in content["visits"]),
+        "judged as of": content["as_of"],
+        "statement": content["statement"],
+        "record": f"{versions['record']}, SHA-256 {versions['sha256']}",
+        "fingerprint": content["fingerprint"],
+        "made with": f"asfound {versions['asfound']}, {versions['rules']} rules",
+    }
+    yield "about", ("what", "this document"), about.items(), {"what": 20, "this document": 110}
     yield "findings", HEAD, _rows(content), wide
+    yield (
+        "not seen",
+        ("what", "why", "to see it", "open for it"),
+        (
+            *((one["what"], one["why"], "", f"visit {one['visit']}, {one['on']}") for one in content["not_inspected"]),
+            *(
+                (f"{one['fact']} of {', '.join(one['of'])}", one["reason"], one["observe"], ", ".join(one["rules"]))
+                for one in content["open"]["facts"]
+            ),
+        ),
+        {"what": 60, "why": 40, "to see it": 50, "open for it": 40},
+    )
     yield (
         "circuits",
         ("breaker", "rating", "label found", "cables", "places", "devices", "state of its conductors"),
@@ -133,6 +165,26 @@ def _sheets(content: Mapping[str, Any]) -> Iterator[Sheet]:
         ),
         wide,
     )
+    since = content["since"]
+    if since is not None:
+        yield (
+            "since earlier",
+            ("outcome", "place", "grade", "statement", "how it came to be", "caution", "local code"),
+            (
+                (
+                    part["outcome"],
+                    one["place"],
+                    one["graded"],
+                    one["statement"],
+                    " ".join(one["sentences"]),
+                    one["caution"],
+                    one["local_code"],
+                )
+                for part in since["outcomes"]
+                for one in part["entries"]
+            ),
+            {**wide, "how it came to be": 60},
+        )
     yield (
         "log",
         ("entry", "when", "done", "to what", "by", "readings", "note"),
@@ -153,24 +205,24 @@ def _sheets(content: Mapping[str, Any]) -> Iterator[Sheet]:
 
 
 def _rows(content: Mapping[str, Any]) -> Iterator[tuple[str, ...]]:
-    for place in content["places"]:
+    document = (
+        f"{'draft, ' if content['draft'] else ''}judged as of {content['as_of']}, record SHA-256 "
+        f"{content['versions']['sha256']}; approves nothing"
+    )
+    for place in (*content["places"], *content["after"]):
         for one in place["findings"]:
-            yield _row(place["name"], place["room"], one)
+            yield _row(place["name"], place["room"], one, document)
     for question in content["questions"]:
         for one in question["findings"]:
-            yield _row(", ".join(dict.fromkeys(one["at"])), "", one)
+            yield _row(", ".join(dict.fromkeys(one["at"])), "", one, document)
 
 
-def _row(place: str, room: str, one: Mapping[str, Any]) -> tuple[str, ...]:
-    evidence = "; ".join(
-        f"{held['item']}, {held['fact']}: {held['value']} {held['unit']}".strip() for held in one["evidence"]
-    )
-    rows = "; ".join(
-        f"{held['table']}, {held['edition']}, {held['key']}: {held['value']} {held['unit']}".strip()
-        for held in one["rows"]
-    )
+def _row(place: str, room: str, one: Mapping[str, Any], document: str) -> tuple[str, ...]:
+    evidence = "; ".join(held["words"] for held in one["evidence"])
+    rows = "; ".join(held["words"] for held in one["rows"])
     settle = "; ".join(f"{held['observe']} ({held['fact']} of {held['item']})" for held in one["settle"])
     return (
+        str(one["number"]),
         one["grade"],
         one["certainty"],
         place,
@@ -187,6 +239,9 @@ def _row(place: str, room: str, one: Mapping[str, Any]) -> tuple[str, ...]:
         str(one["revision"]),
         one["source"],
         one["basis"],
+        " ".join(one["accepted"]),
+        one["before"],
+        document,
         ", ".join(one["ids"]),
     )
 

@@ -10,6 +10,8 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from asfound.map import Drawing
+
 BLANK = Markup('<span class="small">to be filled in</span>')
 
 
@@ -17,30 +19,28 @@ def web_page(
     content: Mapping[str, Any],
     *,
     pictures: Mapping[int, bytes],
-    drawings: Sequence[Mapping[str, str]] = (),
+    drawings: Sequence[Drawing] = (),
+    narrow: Sequence[Drawing] = (),
 ) -> bytes:
     """The page as UTF-8.
 
-    `pictures` are JPEG by number of the photograph, `drawings` have a `title`
-    and an `svg` that was made here and is trusted.
+    `pictures` are JPEG by number of the photograph. `drawings` are shown, and
+    printed, as wide as paper; where there are `narrow` ones, a phone shows those
+    first. Their SVG was made here and is trusted.
     """
     environment = _environment()
     macro: Callable[..., str] = environment.get_template("finding.html").module.finding  # type: ignore[attr-defined]
-    supplied = content["people"]
 
     def photo(number: int) -> Markup:
         return _photo(content["photos"][number - 1], pictures.get(number))
 
-    def filled(blank: Mapping[str, str]) -> str:
-        return str(supplied.get(blank.get("from", ""), "") or "")
-
     made = environment.get_template("page.html").render(
         c=content,
         css=Markup(environment.loader.get_source(environment, "page.css")[0]),  # type: ignore[union-attr]
-        map=[{"title": one["title"], "svg": Markup(one["svg"])} for one in drawings],
+        map=[{"title": one.title, "svg": Markup(one.svg), "wide": one.wide} for one in drawings],
+        narrow=[{"title": one.title, "svg": Markup(one.svg)} for one in narrow],
         finding=macro,
         photo=photo,
-        filled=filled,
         blank=BLANK,
     )
     return made.encode("utf-8", "replace")
@@ -61,9 +61,7 @@ def _environment() -> Environment:
 
 def _photo(held: Mapping[str, Any], picture: bytes | None) -> Markup:
     shows = ", ".join(held["shows"]) or "what it shows was not said"
-    caption = f"Photograph {held['number']}: {shows}. {held['file']}"
-    if held["on"]:
-        caption += f", {held['by']}, {held['on']}"
+    caption = held["caption"]
     if picture is None:
         return Markup('<p class="small">{} (not shown: {})</p>').format(
             caption, "not beside the record" if not held["present"] else "it cannot be read"

@@ -7,6 +7,7 @@ documents given along. The same input gives the same bytes. A seal shows what
 has changed since it was made; it approves nothing.
 
 `make` puts one together, `check` says what differs in one, `beside` compares
-it with files on disk, `again` judges the sealed record anew. `zipform`,
-`unpack`, `manifest` and `signing` know the form of its parts.
+it with files on disk, `chain` with the documents it amends, `again` judges the
+sealed record anew. `zipform`, `unpack`, `manifest` and `signing` know the form
+of its parts, `origin` and `supplied` what documents and approvals say.
 """

@@ -13,7 +13,7 @@ import os
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Container, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -26,14 +26,15 @@ from asfound.photos.files import parts_of
 from asfound.plugins import Collected, collect
 from asfound.seal.apart import findings_apart
 from asfound.seal.findings import MAX_FINDINGS, read_findings
-from asfound.seal.make import Unsealable, installed, package_files
+from asfound.seal.make import Unsealable, installed, package_files, table_files
 from asfound.seal.manifest import Sealed, engine_sha256
-from asfound.seal.rejudge import AMENDMENTS, NAMED, RECORD, RESULT, RULES, TABLES, judged
+from asfound.seal.rejudge import ACCEPTED, AMENDMENTS, NAMED, RECORD, RESULT, RULES, TABLES, judged
 from asfound.seal.unpack import Damaged, NotSealed, Unpacked, shown
 from asfound.seal.zipform import measured
 from asfound.wording import plural, quoted_list
 
 _SHOWN = 6
+_ODD = (TypeError, ValueError, LookupError, AttributeError, ArithmeticError, RecursionError)
 WHY_NOT_RUN = (
     "Rules are programs, and one out of an archive can do whatever you can; --run-sealed-rules runs them all the same, "
     "for a document whose maker you trust."
@@ -76,6 +77,10 @@ def again(archive: Unpacked, sealed: Sealed, run_rules: bool) -> Again:
         return done
     except (BadRule, NotSealed, Damaged, OSError) as error:
         done.undone.append(f"The findings were not judged again: {shown(str(error), 300)[1:-1]}.")
+        return done
+    except _ODD as error:  # tables of a stranger can hold anything
+        what = shown(f"{type(error).__name__}: {error}", 200)[1:-1]
+        done.undone.append(f"The findings were not judged again: what it holds is not of the form of tables ({what}).")
         return done
     left = _left_out(sealed, now, kept, done)
     done.apart = findings_apart(was, now, left)
@@ -123,11 +128,11 @@ def _laid_out(archive: Unpacked, sealed: Sealed, folder: Path, run_rules: bool) 
         except (NotRead, FileExistsError, NotADirectoryError):
             continue
         kept.add(entry["name"])
-    for role, place in (("table", TABLES), ("amendment", AMENDMENTS)):
+    for role, place in (("table", TABLES), ("amendment", AMENDMENTS), ("accepted", ACCEPTED)):
         for number, entry in enumerate(sealed.of_role(role), 1):
             content = archive.content(entry["path"], MAX_BYTES)
             load_bytes(content, entry["path"])  # refuses what a table never holds, such as aliases that swell
-            ending = "json" if entry["path"].lower().endswith(".json") else "yaml"
+            ending = "json" if entry.get("name", entry["path"]).lower().endswith(".json") else "yaml"
             _new(folder / place / f"{number:04}.{ending}", content)
     for entry in (*sealed.of_role("rule"), *sealed.of_role("table")) if run_rules else ():
         _new(folder / entry["path"], archive.content(entry["path"], MAX_BYTES))
@@ -152,10 +157,11 @@ def _run(sealed: Sealed, folder: Path, run_rules: bool, done: Again) -> dict[str
     if run_rules:
         return _apart(folder, record, as_of, done)
     found = collect()
+    tables = table_files(found)
     packages = [one["module"] for one in sealed.values["packages"]]
     same = []
     for module in packages:
-        differs = _code_differs(sealed, module)
+        differs = _code_differs(sealed, module, tables)
         if differs:
             version = shown(sealed.values["asfound"]["version"])[1:-1]
             done.undone.append(
@@ -177,12 +183,15 @@ def _run(sealed: Sealed, folder: Path, run_rules: bool, done: Again) -> dict[str
     return judged(folder, record, as_of, Collected(rules, ()))
 
 
-def _code_differs(sealed: Sealed, module: str) -> list[str]:
-    """How the installed code of a package differs from the sealed one, file by file; empty when it is the same."""
+def _code_differs(sealed: Sealed, module: str, tables: Container[Path]) -> list[str]:
+    """How the installed code of a package differs from the sealed one, file by file; empty when it is the same.
+
+    Tables are not compared, for the sealed ones are used.
+    """
     if module not in installed().values():
         return ["It is not installed here"]
     try:
-        now = {path: file for path, file in package_files(module).items() if file.suffix == ".py"}
+        now = {path: file for path, file in package_files(module).items() if file.resolve() not in tables}
     except Unsealable as error:
         return [str(error).rstrip(".")]
     was = {

@@ -12,7 +12,7 @@ from asfound.seal.unpack import shown
 _WORDS = {
     "grade": "grade", "grade_note": "note on the grade", "certainty": "certainty", "statement": "statement",
     "evidence": "evidence", "tables": "table rows", "settle": "what would settle it", "parts": "parts",
-    "rule_revision": "revision of the rule", "caution": "caution", "local_code": "deferral",
+    "rule_revision": "revision of the rule", "caution": "caution", "local_code": "deferral", "accepted": "acceptance",
 }  # fmt: skip
 _SAID = ("grade", "certainty", "statement", "rule_revision")
 """What is told with both values; of the rest it is told that it differs."""
@@ -43,7 +43,27 @@ def findings_apart(sealed: One, now: One, left_out: Left, were: str = "sealed", 
         )
         told += [f"{word} was {were} and is not {found}: {_told(key)}" for key in sorted((before - after).elements())]
         told += [f"{word} is {found} and was not {were}: {_told(key)}" for key in sorted((after - before).elements())]
-    return told
+    return [*told, *_stale(sealed, now, left_out, were, found)]
+
+
+def _stale(sealed: One, now: One, left_out: Left, were: str, found: str) -> Iterator[str]:
+    """Entries of the accepted findings that do nothing in one of both, but for those of findings that are left out."""
+    apart = {
+        name for held in (sealed, now) for one in held["findings"] if left_out(one)
+        for name in (one["identity"], one.get("accepted", {}).get("finding", ""))
+    }  # fmt: skip
+    before, after = (
+        Counter(
+            (one["kind"], one["finding"], one["cause"])
+            for one in held.get("accepted", {}).get("stale", ()) if one["finding"] not in apart
+        )
+        for held in (sealed, now)
+    )  # fmt: skip
+    for more, less, there, gone in ((before, after, f"was stale {were}", f"is not stale {found}"),
+                                    (after, before, f"is stale {found}", f"was not stale {were}")):  # fmt: skip
+        for kind, finding, cause in sorted((more - less).elements()):
+            said = f"{shown(kind)[1:-1]}, {shown(cause, 200)[1:-1]}"
+            yield f"acceptance of finding {shown(finding)[1:-1]} {there} and {gone}: {said}"
 
 
 def _findings(sealed: One, now: One, left_out: Left, were: str, found: str) -> Iterator[str]:
@@ -78,6 +98,10 @@ def _fields(one: One, other: One) -> Iterator[str]:
     for name in dict.fromkeys((*one, *other)):
         if one.get(name) != other.get(name) and name not in _OF_PLACE:
             word = _WORDS.get(name, name.replace("_", " "))
+            states = [held.get(name, {}).get("state", "none") for held in (one, other)] if name == "accepted" else []
+            if states and states[0] != states[1]:
+                yield f"{word} was {shown(states[0])}, is {shown(states[1])}"
+                continue
             both = f" was {shown(str(one.get(name)), 200)}, is {shown(str(other.get(name)), 200)}"
             yield f"{word}{both if name in _SAID else ' is not the same'}"
 

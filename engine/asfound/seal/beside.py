@@ -10,7 +10,7 @@ from asfound.load import MAX_BYTES
 from asfound.photos import NotRead, opened
 from asfound.photos.files import NotThere
 from asfound.seal.lines import lines_apart
-from asfound.seal.manifest import Sealed
+from asfound.seal.manifest import ROLES, Sealed
 from asfound.seal.unpack import Damaged, Unpacked, shown
 from asfound.seal.zipform import measured, pieces_of
 
@@ -21,8 +21,9 @@ def beside(archive: Unpacked, sealed: Sealed, path: Path) -> tuple[list[Told], l
     """What differs between the document and a record, or a folder with one: kind, entry and clause of each.
 
     Also the names of what was compared. Photographs are looked for beside the
-    record by the names under which it lists them; reports and amendments by
-    their names, and only where a file of the name is there.
+    record by the names under which it lists them; reports, amendments, accepted
+    findings and what a person supplied by their names, and only where a file of
+    the name is there.
     """
     told: list[Told] = []
     compared: list[str] = []
@@ -41,7 +42,7 @@ def beside(archive: Unpacked, sealed: Sealed, path: Path) -> tuple[list[Told], l
         told += _photograph(folder, entry, compared)
     for lost in sealed.values["photographs"]["not_held"]:
         told += _lost(folder, lost)
-    for role in ("report", "amendment"):
+    for role in ("report", "accepted", "supplied", "amendment"):
         for entry in sealed.of_role(role):
             told += _given(folder, role, entry, compared)
     return told, compared
@@ -129,8 +130,8 @@ def _given(folder: Path, role: str, entry: dict[str, Any], compared: list[str]) 
     except NotThere:
         return []
     except NotRead as error:
-        return [("beside", entry["path"], f"the {role} {shown(name)} cannot be compared: {error.reason}")]
+        return [("beside", entry["path"], f"the {ROLES[role]} {shown(name)} cannot be compared: {error.reason}")]
     compared.append(name)
     if now == entry["sha256"]:
         return []
-    return [("beside", entry["path"], f"the {role} {shown(name)} is not the one that was sealed")]
+    return [("beside", entry["path"], f"the {ROLES[role]} {shown(name)} is not the one that was sealed")]

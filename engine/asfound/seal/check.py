@@ -6,12 +6,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from asfound.load import MAX_BYTES, Refused
 from asfound.seal import manifest
 from asfound.seal.again import Again, again
 from asfound.seal.beside import beside
+from asfound.seal.chain import followed
 from asfound.seal.findings import MAX_FINDINGS, read_findings
+from asfound.seal.make import Told, silent
 from asfound.seal.manifest import MANIFEST, SIGNATURE, Sealed
+from asfound.seal.origin import MAX_DOCUMENT, dates_of, records_of
 from asfound.seal.signing import holds, read_signature
+from asfound.seal.supplied import Approval, approval_in
 from asfound.seal.unpack import Damaged, NotSealed, Unpacked, WrongSum, shown
 from asfound.seal.zipform import Measure, directory, local_head, measured
 
@@ -33,7 +38,11 @@ class Verified:
 
     `differences` are what is not as sealed, `undone` what was asked for and
     could not be done, `notes` what to know besides. `recomputed` is how many
-    findings were compared, None when none were.
+    findings were compared, None when none were. `of_record` are the reports
+    that carry or name the sealed record, `untold` those that do not say from
+    which record they were made. `accepted` is how many findings are accepted as
+    sealed, None without a list of them; `approval` is the one supplied. `older`
+    are the documents that the chain of amendments leads to.
     """
 
     sealed: Sealed
@@ -43,6 +52,11 @@ class Verified:
     notes: list[str] = field(default_factory=list)
     compared: list[str] = field(default_factory=list)
     recomputed: int | None = None
+    of_record: list[str] = field(default_factory=list)
+    untold: list[str] = field(default_factory=list)
+    accepted: int | None = None
+    approval: Approval | None = None
+    older: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +65,8 @@ class Asked:
 
     `against` is a record or a folder on disk, `public_key` the 64 digits of
     the key that should have signed, `fingerprint` what the manifest should
-    have. `run_rules` lets the rules in the archive be run, which is code.
+    have, `older` the documents that this one amends, one after the other.
+    `run_rules` lets the rules in the archive be run, which is code.
     """
 
     against: Path | None = None
@@ -59,32 +74,49 @@ class Asked:
     run_rules: bool = False
     public_key: str = ""
     fingerprint: str = ""
+    older: tuple[Path, ...] = ()
 
 
-def verify(path: Path, asked: Asked = Asked()) -> Verified:
-    """Check the sealed document at `path`. Raises `NotSealed` when it is none, or none that may be opened."""
+def verify(path: Path, asked: Asked = Asked(), told: Told = silent) -> Verified:
+    """Check the sealed document at `path`; `told` hears of the stages.
+
+    Raises `NotSealed` when it is none, or none that may be opened.
+    """
+    told("reading the archive")
     with Unpacked(path) as archive:
         sealed = manifest.read(archive)
         done = Verified(sealed)
-        measures = _entries(archive, done)
+        measures = _entries(archive, done, told)
         _manifest(archive, done, asked)
         _signature(archive, done, asked)
         if not any(one.kind in _CONTENT for one in done.differences):
             _whole(archive, done)
+            _reports(archive, done, told)
+            _supplied(archive, done)
         if not done.differences:
             _heads(archive, done, measures)
         if asked.against is not None:
-            told, done.compared = beside(archive, sealed, asked.against)
-            done.differences += [Difference(kind, what, says) for kind, what, says in told]
+            told("comparing with the files on disk")
+            apart, done.compared = beside(archive, sealed, asked.against)
+            done.differences += [Difference(kind, what, says) for kind, what, says in apart]
+        if asked.older:
+            told("following the chain of amendments")
+            _chain(path, done, asked.older)
         if asked.recompute:
+            told("judging the sealed record again")
             _recompute(archive, done, asked.run_rules)
         return done
 
 
-def _entries(archive: Unpacked, done: Verified) -> dict[str, Measure]:
+def _entries(archive: Unpacked, done: Verified, told: Told) -> dict[str, Measure]:
     """Compare every entry with the manifest."""
     found: dict[str, Measure] = {}
+    photographs, seen = len(done.sealed.of_role("photograph")), 0
+    told(f"checking {len(done.sealed.values['entries'])} files")
     for entry in done.sealed.values["entries"]:
+        if entry["role"] == "photograph":
+            seen += 1
+            told(f"photograph {seen} of {photographs}")
         path = entry["path"]
         said = f"{path}{_outside(entry)}"
         if path not in archive.entries:
@@ -180,7 +212,7 @@ def _signature_trouble(archive: Unpacked, done: Verified, asked: Asked) -> str:
 
 
 def _whole(archive: Unpacked, done: Verified) -> None:
-    """Record, findings and manifest speak of one record."""
+    """Record, findings and manifest speak of one record and one date."""
     record = done.sealed.of_role("record")[0]["sha256"]
     try:
         found = read_findings(archive.content(done.sealed.of_role("findings")[0]["path"], MAX_FINDINGS))
@@ -190,6 +222,38 @@ def _whole(archive: Unpacked, done: Verified) -> None:
     if not record == found["record"]["sha256"] == done.sealed.values["record"]["sha256"]:
         says = "findings, record and manifest speak of different records"
         done.differences.append(Difference("findings", "findings.json", says))
+    if found["run"].get("as_of") != done.sealed.values["as_of"]:
+        says = "findings and manifest speak of different dates by whose tables the record was judged"
+        done.differences.append(Difference("findings", "findings.json", says))
+    if done.sealed.of_role("accepted"):
+        done.accepted = found.get("accepted", {}).get("in_force", 0)
+
+
+def _reports(archive: Unpacked, done: Verified, told: Told) -> None:
+    """Which reports carry or name the sealed record; one that says it is of another is a difference."""
+    record = done.sealed.values["record"]["sha256"]
+    for entry in done.sealed.of_role("report"):
+        name = entry.get("name", entry["path"])
+        told(f"report {shown(name)}")
+        content = archive.content(entry["path"], MAX_DOCUMENT) if entry["size"] <= MAX_DOCUMENT else b""
+        of, on = records_of(content), dates_of(content)
+        if of and record not in of:
+            says = f"{entry['path']}{_outside(entry)} was made from another record or another state of the sealed one"
+            done.differences.append(Difference("report", entry["path"], says))
+        elif on and done.sealed.values["as_of"] not in on:
+            says = f"{entry['path']}{_outside(entry)} was judged as of another date than the sealed findings"
+            done.differences.append(Difference("report", entry["path"], says))
+        else:
+            (done.of_record if of else done.untold).append(name)
+
+
+def _supplied(archive: Unpacked, done: Verified) -> None:
+    """The approval that was supplied."""
+    for entry in done.sealed.of_role("supplied"):
+        try:
+            done.approval = approval_in(archive.content(entry["path"], MAX_BYTES), entry.get("name", entry["path"]))
+        except (Damaged, Refused):
+            done.notes.append(f"What a person supplied ({shown(entry['path'])[1:-1]}) is not of the form of it.")
 
 
 def _heads(archive: Unpacked, done: Verified, measures: dict[str, Measure]) -> None:
@@ -201,6 +265,17 @@ def _heads(archive: Unpacked, done: Verified, measures: dict[str, Measure]) -> N
     if written != archive.heads or any(entry.method for entry in archive.entries.values()):
         says = "the archive was packed anew or its heads were altered; every entry in it is as sealed"
         done.differences.append(Difference("packed", "the archive", says))
+
+
+def _chain(path: Path, done: Verified, files: tuple[Path, ...]) -> None:
+    def intact(file: Path) -> tuple[Sealed, str]:
+        found = verify(file)
+        return found.sealed, found.differences[0].says if found.differences else ""
+
+    chain = followed(path, done.sealed, files, intact)
+    done.older = chain.links
+    done.notes += chain.notes
+    done.differences += [Difference("older", what, says) for what, says in chain.apart]
 
 
 def _recompute(archive: Unpacked, done: Verified, run_rules: bool) -> None:
@@ -218,5 +293,5 @@ def _recompute(archive: Unpacked, done: Verified, run_rules: bool) -> None:
 
 _CONTENT = ("missing", "changed", "size")
 """Kinds of difference that lie in what an entry holds."""
-_ELSEWHERE = ("beside", "line", "packed", "signature")
+_ELSEWHERE = ("beside", "line", "packed", "signature", "report", "older")
 """Kinds of difference that leave alone what the findings were judged from."""

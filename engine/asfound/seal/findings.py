@@ -25,10 +25,18 @@ def read_findings(content: bytes) -> dict[str, Any]:
     return found
 
 
-def _listed(*names: str, **more: Any) -> dict[str, Any]:
+def _listed(*names: str, optional: dict[str, Any] | None = None, **more: Any) -> dict[str, Any]:
     """The form of a list of objects with these texts, and more, in each."""
     told = {**{name: {"type": "string"} for name in names}, **more}
-    return {"type": "array", "items": {"type": "object", "required": list(told), "properties": told}}
+    held = {**told, **(optional or {})}
+    return {"type": "array", "items": {"type": "object", "required": list(told), "properties": held}}
+
+
+_ACCEPTANCE = {
+    "type": "object",
+    "required": ["state", "finding"],
+    "properties": {"state": {"type": "string"}, "finding": {"type": "string"}},
+}
 
 
 _NEEDED = {
@@ -42,9 +50,15 @@ _NEEDED = {
             "identity",
             "statement",
             at={"type": "object", "required": ["item"], "properties": {"item": {"type": "string"}}},
+            optional={"accepted": _ACCEPTANCE},
         ),
         "cannot_tell": _listed("rule", "at", "missing", "of", "reason"),
         "failed": _listed("rule", "at", "error"),
+        "accepted": {
+            "type": "object",
+            "required": ["in_force", "stale"],
+            "properties": {"in_force": {"type": "integer"}, "stale": _listed("kind", "finding", "cause")},
+        },
     },
 }
 """What has to be there for findings to be compared; less than their own schema, which later versions may extend."""

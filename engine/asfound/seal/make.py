@@ -7,19 +7,24 @@ import importlib.metadata
 import json
 import stat
 import sys
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Container, Iterable, Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from asfound import __version__
+from asfound.accepted import Accepted, held_against, read_accepted
+from asfound.compare.former import former_identities
+from asfound.load import MAX_BYTES
 from asfound.photos import NotRead, delivered_from, opened
-from asfound.plugins import GROUP
+from asfound.plugins import GROUP, Collected, collect
 from asfound.record.facts import Item
 from asfound.render.asdata import RunFacts, as_data
 from asfound.seal import manifest
 from asfound.seal.older import Older, changes
+from asfound.seal.origin import MAX_DOCUMENT, dates_of, records_of
 from asfound.seal.signing import digits, signed
+from asfound.seal.supplied import Approval, approval_in
 from asfound.seal.unpack import shown
 from asfound.seal.zipform import MAX_ENTRIES, MAX_TOTAL, Part, archive, part, plain_name
 from asfound.survey import Survey, survey
@@ -28,13 +33,29 @@ if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 
+PACK = "pack.yaml"
+"""What a folder of rules says of itself."""
+
+
 class Unsealable(Exception):
     """Something cannot be sealed as it is; the message is a whole sentence."""
 
 
+Told = Callable[[str], None]
+"""Hears what is being done, a few words at a time."""
+
+
+def silent(words: str) -> None:
+    """Tells nobody."""
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What is to be sealed, and how. Dates are given, never taken from the clock."""
+    """What is to be sealed, and how. Dates are given, never taken from the clock.
+
+    `accepted` is a file of accepted findings, `supplied` what a person supplied
+    for the documents (issuer, number, approval).
+    """
 
     record: Path
     as_of: str
@@ -42,6 +63,8 @@ class Order:
     named: tuple[Path, ...] = ()
     amended: tuple[Path, ...] = ()
     reports: tuple[Path, ...] = ()
+    accepted: Path | None = None
+    supplied: Path | None = None
     number: str = ""
     older: Older | None = None
     strip_location: bool = False
@@ -53,35 +76,48 @@ class Held:
 
     part: Part
     role: str
-    more: dict[str, Any]
+    more: dict[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A sealed document ready to be written: its entries, and what to tell of it."""
+    """A sealed document ready to be written: its entries, and what to tell of it. `approval` is the one supplied."""
 
     parts: tuple[Part, ...]
     values: dict[str, Any]
     manifest_sha256: str
     results: Survey
+    approval: Approval | None = None
 
     def pieces(self) -> Iterator[bytes]:
         """The bytes of the archive. Raises `zipform.Changed` when a file is not what it was."""
         return archive(self.parts, self.values["sealed_on"])
 
 
-def make(order: Order, key: Ed25519PrivateKey | None = None) -> Made:
-    """Judge the record and put the document together.
+def make(order: Order, key: Ed25519PrivateKey | None = None, told: Told = silent) -> Made:
+    """Judge the record and put the document together; `told` hears of the stages.
 
-    Raises `Refused` and `BadRule` as a check does, and `Unsealable`.
+    Raises `Refused` and `BadRule` as a check does, `Refused` also for accepted
+    findings and for what a person supplied, and `Unsealable`.
     """
-    done = survey(order.record, order.as_of, named=order.named, amended=order.amended)
-    code, packages = _code(done, order.named)
-    photographs, not_held = _photographs(done, order)
+    acceptances = read_accepted(order.accepted) if order.accepted is not None else None
+    supplied, approval = _supplied(order.supplied) if order.supplied is not None else (None, None)
+    told("judging the record")
+    collected = collect(order.named)
+    done = survey(order.record, order.as_of, amended=order.amended, collected=collected)
+    accepted = None
+    if acceptances is not None:
+        found = done.results.findings
+        accepted = held_against(acceptances, found, order.as_of, former_identities(done.installation, found))
+    told("reading rules and tables")
+    code, packages = _code(collected, order.named)
+    photographs, not_held = _photographs(done, order, told)
     held = [
         _record(done, order.record),
-        _findings(done, order),
-        *_given("report", order.reports),
+        _findings(done, order, accepted),
+        *_reports(done, order.reports, told),
+        *_accepted(order.accepted, accepted),
+        *([supplied] if supplied is not None else []),
         *photographs,
         *_amendments(done),
         *code.values(),
@@ -104,7 +140,7 @@ def make(order: Order, key: Ed25519PrivateKey | None = None) -> Made:
     if key is not None:
         parts.append(part(manifest.SIGNATURE, signed(key, content)))
     parts += [one.part for one in held]
-    return Made(tuple(parts), values, hashlib.sha256(content).hexdigest(), done)
+    return Made(tuple(parts), values, hashlib.sha256(content).hexdigest(), done, approval)
 
 
 def _values(
@@ -162,29 +198,60 @@ def _record(done: Survey, path: Path) -> Held:
     return Held(part(f"record/{plain_name(path.name)}", content), "record", {"name": one_line(path.name)})
 
 
-def _findings(done: Survey, order: Order) -> Held:
+def _findings(done: Survey, order: Order, accepted: Accepted | None) -> Held:
     run = RunFacts(
         as_of=order.as_of,
         edition="",
         rules=tuple((rule.name, rule.revision) for rule in done.rules),
         named=tuple(f"named/{number}" for number in range(1, len(order.named) + 1)),
         amendments=done.tables.amendments.given,
+        accepted=accepted,
     )
     data = as_data(done.record, run, done.results)
     data["record"]["file"] = one_line(order.record.name)
-    return Held(part("findings.json", (json.dumps(data, indent=1, ensure_ascii=False) + "\n").encode()), "findings", {})
+    if order.accepted is not None:
+        data["accepted"]["file"] = one_line(order.accepted.name)
+    return Held(part("findings.json", (json.dumps(data, indent=1, ensure_ascii=False) + "\n").encode()), "findings")
 
 
-def _given(role: str, paths: Iterable[Path]) -> Iterator[Held]:
-    """Files that a person names, such as reports."""
+def _reports(done: Survey, paths: Iterable[Path], told: Told) -> Iterator[Held]:
+    """Documents that a person names. Raises `Unsealable` for one that says it is of another record."""
     for number, path in enumerate(paths, 1):
+        told(f"report {path.name}")
         try:
             if not stat.S_ISREG(path.stat().st_mode):
-                raise Unsealable(f"{path} is no file; name the {role} itself.")
-            held = part(f"{role}s/{number}-{plain_name(path.name)}", _opening(path))
+                raise Unsealable(f"{path} is no file; name the report itself.")
+            held = part(f"reports/{number}-{plain_name(path.name)}", _opening(path))
+            content = path.read_bytes() if held.measure.size <= MAX_DOCUMENT else b""
         except OSError as error:
             raise Unsealable(f"{path} cannot be read ({error.strerror}); check the path and its permissions.") from None
-        yield Held(held, role, {"name": one_line(path.name)})
+        of, on = records_of(content), dates_of(content)
+        if of and done.record.document.sha256 not in of:
+            raise Unsealable(
+                f"{path} was made from another record or another state of this one; write the report again, then seal."
+            )
+        if on and done.tables.as_of not in on:
+            raise Unsealable(
+                f"{path} was judged as of {' and '.join(sorted(on))}, and the record is sealed as of "
+                f"{done.tables.as_of}; write the report again, or seal with --as-of."
+            )
+        yield Held(held, "report", {"name": one_line(path.name)})
+
+
+def _accepted(path: Path | None, accepted: Accepted | None) -> Iterator[Held]:
+    if path is None or accepted is None:
+        return
+    content = _bytes(path)
+    if hashlib.sha256(content).hexdigest() != accepted.file.sha256:
+        raise Unsealable(f"{path} changed while it was being sealed; nothing was written. Do it again.")
+    yield Held(part(f"accepted/{plain_name(path.name)}", content), "accepted", {"name": one_line(path.name)})
+
+
+def _supplied(path: Path) -> tuple[Held, Approval | None]:
+    """What a person supplied, with the approval in it. Raises `Refused` when it is not of its form."""
+    content = _bytes(path)
+    entry = part(f"supplied/{plain_name(path.name)}", content)
+    return Held(entry, "supplied", {"name": one_line(path.name)}), approval_in(content, path.name)
 
 
 def _opening(path: Path) -> Any:
@@ -196,9 +263,15 @@ def _opening(path: Path) -> Any:
 
 def _bytes(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise Unsealable(f"{path} is no file; name the file itself.")
+        with path.open("rb") as file:
+            content = file.read(MAX_BYTES + 1)
     except OSError as error:
         raise Unsealable(f"{path} cannot be read ({error.strerror}); check the path and its permissions.") from None
+    if len(content) > MAX_BYTES:
+        raise Unsealable(f"{path} is larger than {MAX_BYTES // 1_000_000} MB, more than is read of such a file.")
+    return content
 
 
 def _amendments(done: Survey) -> Iterator[Held]:
@@ -213,13 +286,14 @@ def _amendments(done: Survey) -> Iterator[Held]:
 # -- photographs
 
 
-def _photographs(done: Survey, order: Order) -> tuple[list[Held], list[dict[str, Any]]]:
+def _photographs(done: Survey, order: Order, told: Told) -> tuple[list[Held], list[dict[str, Any]]]:
     """The photographs that are there, and those that are not, with the reason."""
     held: list[Held] = []
     not_held: list[dict[str, Any]] = []
     folder = order.record.parent
     items = {item.tag: item for item in done.installation.items["photo"]}
     for number, (name, item) in enumerate(items.items(), 1):
+        told(f"photograph {number} of {len(items)}")
         why = _why_not(item)
         if why:
             not_held.append({"name": name, "why": why, "absent": item.data["present"].values == (False,)})
@@ -267,29 +341,39 @@ def _photograph(folder: Path, name: str, item: Item, number: int, strip: bool) -
 # -- rules and tables
 
 
-def _code(done: Survey, named: tuple[Path, ...]) -> tuple[dict[Path, Held], list[tuple[str, str]]]:
-    """Every rule and table file used, by its place on disk, and the packages they belong to."""
+def _code(collected: Collected, named: tuple[Path, ...]) -> tuple[dict[Path, Held], list[tuple[str, str]]]:
+    """Every file of the rules and tables used, by its place on disk, and the packages they belong to."""
     found: dict[Path, Held] = {}
+    tables = table_files(collected)
+    rules = {rule.file.resolve() for rule in collected.rules}
     packages = sorted(installed().items())
     for _, module in packages:
         for path, file in package_files(module).items():
-            found[file.resolve()] = _code_file(path, file)
+            found[file.resolve()] = _code_file(path, file, tables)
     for number, place in enumerate(named, 1):
-        for path, file in _named_files(number, place).items():
-            found.setdefault(file.resolve(), _code_file(path, file))
-    for number, table in enumerate(done.tables.by_name.values(), 1):
-        if table.file.resolve() not in found:
-            found[table.file.resolve()] = _code_file(_beside(packages, number, table.file), table.file)
-    for rule in done.rules:
+        for path, file in _named_files(number, place, rules).items():
+            found.setdefault(file.resolve(), _code_file(path, file, tables))
+    for number, file in enumerate(tables, 1):
+        if file not in found:
+            found[file] = _code_file(_beside(packages, number, file), file, tables)
+    for rule in collected.rules:
         if rule.file.resolve() not in found:
             raise Unsealable(f"Rule {rule.name!r} is in {rule.file}, in no package of rules, and was not named.")
     return found, packages
 
 
+def table_files(collected: Collected) -> dict[Path, None]:
+    """The files that tables were read from, in their order."""
+    return dict.fromkeys(table.file.resolve() for table in collected.tables)
+
+
 def _beside(packages: list[tuple[str, str]], number: int, file: Path) -> str:
     """The name for a table outside every package: beside the module that it lies beside, so that this finds it."""
     for _, module in packages:
-        if Path(str(sys.modules[module].__file__)).parent == file.parent and plain_name(file.name) == file.name:
+        if (
+            Path(str(sys.modules[module].__file__)).resolve().parent == file.parent
+            and plain_name(file.name) == file.name
+        ):
             return f"rules/{file.name}"
     return f"tables/{number}-{plain_name(file.name)}"
 
@@ -314,10 +398,12 @@ def package_files(module: str) -> dict[str, Path]:
     return {f"rules/{module}/{one.relative_to(file.parent).as_posix()}": one for one in below}
 
 
-def _named_files(number: int, place: Path) -> dict[str, Path]:
-    """Rules and tables of a file or folder that was named."""
+def _named_files(number: int, place: Path, rules: Container[Path]) -> dict[str, Path]:
+    """The files of a file or folder of rules that was named; `rules` are the files that rules came from."""
     folder, sources = (place, sorted(place.glob("*.py"))) if place.is_dir() else (place.parent, [place])
     found: dict[str, Path] = {}
+    if place.is_dir():  # other YAML that lies there, such as a record, is nothing of the rules
+        sources += [file for file in sorted(place.glob("*.yaml")) if file.name == PACK or file.resolve() in rules]
     for below, files in (("", sources), ("tables/", sorted((folder / "tables").glob("*.yaml")))):
         for file in files:
             path = f"named/{number}/{below}{plain_name(file.name)}"
@@ -325,8 +411,9 @@ def _named_files(number: int, place: Path) -> dict[str, Path]:
     return found
 
 
-def _code_file(path: str, file: Path) -> Held:
-    return Held(part(path, _bytes(file)), "table" if file.suffix == ".yaml" else "rule", {})
+def _code_file(path: str, file: Path, tables: Container[Path]) -> Held:
+    """A file of a package; what is no table and lies with the rules goes with them."""
+    return Held(part(path, _bytes(file)), "table" if file.resolve() in tables else "rule")
 
 
 def _bounded(held: list[Held]) -> None:

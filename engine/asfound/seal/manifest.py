@@ -31,8 +31,15 @@ NOTES = {
     AS_TAKEN: "Photographs are held byte for byte as they were beside the record. An original can hold where and when "
     "it was taken, and whatever else its camera wrote into it; whoever is given this document is given that.",
     STRIPPED: "Photographs are held as copies made anew, without location and without anything else that a camera "
-    "writes. The fingerprint of each original is noted; the originals are not in this document.",
+    "writes. The fingerprint of each original is noted; the originals are not in this document. Reports are held as "
+    "they were given; whether pictures in them hold a location is not looked at.",
 }
+ROLES = {
+    "record": "record", "findings": "findings", "report": "report", "photograph": "photograph",
+    "accepted": "list of accepted findings", "supplied": "file of what a person supplied", "amendment": "amendment",
+    "rule": "rule", "table": "table",
+}  # fmt: skip
+"""What an entry is, by the word for it in a manifest."""
 _MAX_MANIFEST = 16_000_000
 
 
@@ -87,7 +94,7 @@ def _validator() -> jsonschema_rs.Draft202012Validator:
 
 
 def _agrees(values: dict[str, Any]) -> None:
-    """What a schema cannot see: one record, one list of findings, no name twice, everything named is there."""
+    """What a schema cannot see: one record and one list of findings, no name twice, everything named is there."""
     paths = [entry["path"] for entry in values["entries"]]
     roles = {entry["path"]: entry["role"] for entry in values["entries"]}
     if len({folded(path) for path in (*paths, MANIFEST, SIGNATURE)}) != len(paths) + 2:
@@ -95,6 +102,9 @@ def _agrees(values: dict[str, Any]) -> None:
     for role in ("record", "findings"):
         if list(roles.values()).count(role) != 1:
             raise NotSealed(f"its manifest does not name one entry as the {role}")
+    for role in ("accepted", "supplied"):
+        if list(roles.values()).count(role) > 1:
+            raise NotSealed(f"its manifest names more than one {ROLES[role]}")
     named = [("record", values["record"]["path"])]
     named += [("rule", one["path"]) for one in values["rules"]] + [("table", one["path"]) for one in values["tables"]]
     for role, path in named:
@@ -102,8 +112,12 @@ def _agrees(values: dict[str, Any]) -> None:
             raise NotSealed(f"its manifest speaks of a {role} {shown(path)} that is not among its entries")
 
 
+@functools.cache
 def engine_sha256() -> str:
-    """One fingerprint of the program without its rules: every file of its packages, by name and content."""
+    """One fingerprint of the program without its rules: every file of its packages, by name and content.
+
+    Taken once, as the program that runs stays what it was when its files change.
+    """
     digest = hashlib.sha256()
     for package in (asfound, asfound_schemas):
         root = Path(str(package.__file__)).parent
@@ -114,7 +128,8 @@ def engine_sha256() -> str:
 
 
 def files_below(root: Path, pattern: str) -> Iterator[Path]:
-    """Files of a package in one order, without what Python keeps there for itself."""
+    """Files of a package in one order, without what Python and other tools keep there for themselves."""
     for file in sorted(root.rglob(pattern), key=lambda path: path.relative_to(root).as_posix()):
-        if file.is_file() and "__pycache__" not in file.parts and not file.name.startswith("."):
+        inner = file.relative_to(root).parts
+        if file.is_file() and not any(one == "__pycache__" or one.startswith(".") for one in inner):
             yield file

@@ -55,14 +55,14 @@ def changes(held: Older, record: Part, findings: Part, entries: list[dict[str, A
 
 
 def _files_apart(before: list[dict[str, Any]], after: list[dict[str, Any]]) -> list[str]:
-    """Photographs, amendments, reports, rules and tables that came, went or changed, by the name they had outside."""
+    """Other files than record and findings that came, went or changed, by the name they had outside."""
     old, new = ({(one["role"], one.get("name", one["path"])): one for one in listed} for listed in (before, after))
     told = []
     for key in dict.fromkeys((*old, *new)):
         role, name = key
         if role in ("record", "findings"):
             continue
-        said = f"{role} {shown(name)}"
+        said = f"{manifest.ROLES[role]} {shown(name)}"
         if key not in new:
             told.append(f"{said} is not in this document")
         elif key not in old:

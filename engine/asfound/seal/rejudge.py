@@ -1,6 +1,6 @@
 """Judge a record laid out in a folder, with sealed tables. As a program: with the rules in the folder, which it runs.
 
-The folder holds `record/`, `tables/` and `amendments/`, and for the program
+The folder holds `record/`, `tables/`, `amendments/` and `accepted/`, and for the program
 `rules/` (packages, on the path of modules) and `named/`.
 """
 
@@ -11,12 +11,14 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from asfound.accepted import held_against, read_accepted
+from asfound.compare.former import former_identities
 from asfound.judge.tables import read_tables
 from asfound.plugins import Collected, collect
 from asfound.render.asdata import RunFacts, as_data
 from asfound.survey import survey
 
-RULES, NAMED, TABLES, AMENDMENTS = "rules", "named", "tables", "amendments"
+RULES, NAMED, TABLES, AMENDMENTS, ACCEPTED = "rules", "named", "tables", "amendments", "accepted"
 RECORD = "record/asfound-sealed-record"
 RESULT = "result.json"
 
@@ -26,7 +28,10 @@ def judged(folder: Path, record: Path, as_of: str, collected: Collected) -> dict
     tables = tuple(table for file in sorted((folder / TABLES).glob("*.yaml")) for table in read_tables(file))
     amended = sorted((folder / AMENDMENTS).glob("*"))
     done = survey(record, as_of, amended=amended, collected=Collected(collected.rules, tables))
-    run = RunFacts(as_of, "", tuple((rule.name, rule.revision) for rule in done.rules))
+    accepted, found = None, done.results.findings
+    for file in (folder / ACCEPTED).glob("*"):
+        accepted = held_against(read_accepted(file), found, as_of, former_identities(done.installation, found))
+    run = RunFacts(as_of, "", tuple((rule.name, rule.revision) for rule in done.rules), accepted=accepted)
     data: dict[str, Any] = json.loads(json.dumps(as_data(done.record, run, done.results)))
     return data
 

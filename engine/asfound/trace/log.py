@@ -14,7 +14,7 @@ from typing import Any
 from asfound.record.facts import Fact, Item
 from asfound.record.model import Entry, Record
 
-_OFF = ("off", "locked", "locked off", "locked out", "tripped", "pulled", "removed")
+OFF = ("off", "locked", "locked off", "locked out", "tripped", "pulled", "removed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +134,7 @@ def _as_found(record: Record, visit: str) -> Mapping[Item, Position]:
         if not isinstance(state, Fact) or len(state.values) != 1:
             continue
         seen = record.visit_of(state.visit, breaker.visit, breaker.data["panel"].visit)
-        if (seen.tag if seen else "") == visit and state.value in ("on", *_OFF):
+        if (seen.tag if seen else "") == visit and state.value in ("on", *OFF):
             found[breaker] = Position(state.value != "on", f"{breaker.tag} as found: {state.value}")
     return found
 
@@ -150,7 +150,7 @@ def _after(record: Record, entry: Entry, positions: Mapping[Item, Position]) -> 
         by = f"{entry.words}: {item.tag} {entry.did}{f' {entry.to}' if entry.to else ''}"
         if entry.did == "switched":
             to = entry.to.strip().lower()
-            off = True if to in _OFF else False if to == "on" else None
+            off = True if to in OFF else False if to == "on" else None
             changed[item] = Position(
                 off, by if off is not None else "", entry.number, held=off is True and "lock" in to
             )

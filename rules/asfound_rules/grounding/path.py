@@ -60,13 +60,15 @@ def _could_use_it(device):
     defer="How grounds are joined in a box is for the adopted local code and a licensed electrician.",
     source="NFPA 70 (NEC) 250.148",
     basis="seen in text",
+    revision=2,
 )
 def grounds_not_joined(box):
     """Grounds in one box are not joined, and one of them leads nowhere.
 
-    Each ends in a splice or on a terminal of its own. Grounds of two circuits
-    that each lead to the panel are not reported, though newer editions ask
-    that they be joined too; nor are bare conductors that serve as a neutral.
+    Each ends in a splice or on a terminal of its own, or is left off here and
+    grounds something further on. Grounds of two circuits that each lead to the
+    panel are not reported, though newer editions ask that they be joined too;
+    nor are bare conductors that serve as a neutral.
     """
     nets = box.grounding_nets
     only_if(len(nets) > 1)
@@ -76,7 +78,11 @@ def grounds_not_joined(box):
     for net in nets:
         if net.tag in led or net.function not in ("grounding", "isolated"):
             continue
-        here = [c for c in _grounds_of(box, [net]) if _joined_in(box, c)]
+        grounds = _grounds_of(box, [net])
+        here = [c for c in grounds if _ends_in(box, c, JOINED)]
+        if not here:
+            left = [c for c in grounds if _ends_in(box, c, LEFT)]
+            here = left if left and (net.terminals or net.boxes) else []
         if here and not net.leads_to_ground:
             verb = "is" if len(here) == 1 else "are"
             yield Defect(
@@ -86,9 +92,10 @@ def grounds_not_joined(box):
             )
 
 
-def _joined_in(box, conductor):
+def _ends_in(box, conductor, states):
+    """Whether a conductor ends in a box in one of these states."""
     here = [end for end in conductor.ends if box.tag in [held.tag for held in end.boxes]]
-    return any(end.state in JOINED for end in here)
+    return any(end.state in states for end in here)
 
 
 def _grounds_of(box, nets):

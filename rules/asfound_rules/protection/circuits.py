@@ -63,6 +63,7 @@ def room_circuit_too_small(site, tables):
     defer=DEFER,
     source="NFPA 70 (NEC) 210.11(C)(1), 210.52(B)(3)",
     basis="seen in text",
+    revision=2,
 )
 def counter_on_one_circuit(site, tables):
     """All kitchen counter receptacles that are recorded are on one circuit.
@@ -76,6 +77,7 @@ def counter_on_one_circuit(site, tables):
     place = "kitchen counter"
     counters = _by_place(site).get(place, [])
     only_if(len(counters) > 1 and tables.has(YEARS, place))
+    only_if(all(device.breakers for device in counters))
     breakers = {breaker.tag: breaker for device in counters for breaker in device.breakers}
     needed = tables.value("number of circuits for kitchen counters", place)
     if sum(breaker.poles for breaker in breakers.values()) >= needed:

@@ -36,8 +36,8 @@ def photograph_not_as_taken(photo):
     of="photo",
     severity="negligible",
     likelihood="occasional",
-    caution="Notice: nobody will see on this photograph what it is listed for. Look again, or put the picture back as "
-    "the camera wrote it.",
+    caution="Notice: this photograph may not open when it is needed, and then nobody sees what it is listed for. Put "
+    "the picture back as the camera wrote it, or look again.",
     defer=DEFER,
     source="A picture listed as evidence can be opened; common practice, no source",
     basis="common practice",

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from typing import Any
 
 _TURNING = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _UNSEEN = set("\u00ad\u180e\u200b\u2060\ufeff\ufff9\ufffa\ufffb")
+_FINGERPRINT = re.compile(r"[0-9a-f]{64}[.,;:)]?")
 LONG = 40
 STEP = 24
 
 
 def clean(text: str) -> str:
     """The text on one line, without control, direction and invisible characters; what was half a character shown so."""
+    if text.isascii() and text.isprintable():
+        return text
     kept = []
     for char in text:
         sort = unicodedata.category(char)
@@ -37,10 +41,16 @@ def cleaned(held: Any) -> Any:
 
 
 def breakable(text: str) -> str:
-    """The text with places to break in words longer than `LONG`, for formats that cannot break a word by themselves."""
+    """The text with places to break in words longer than `LONG`, for formats that cannot break a word by themselves.
+
+    A fingerprint stays whole, so that it can be copied.
+    """
     if len(text) <= LONG:
         return text
-    return " ".join(
-        word if len(word) <= LONG else "\u200b".join(word[i : i + STEP] for i in range(0, len(word), STEP))
-        for word in text.split(" ")
-    )
+    return " ".join(map(_broken, text.split(" ")))
+
+
+def _broken(word: str) -> str:
+    if len(word) <= LONG or _FINGERPRINT.fullmatch(word):
+        return word
+    return "\u200b".join(word[i : i + STEP] for i in range(0, len(word), STEP))
