@@ -1,0 +1,34 @@
+"""`asfound rule facts`."""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from asfound.command import USAGE
+
+
+@click.command()
+@click.argument("kind", required=False)
+@click.option("--typed", "form", flag_value="typed", help="Print the typed items for editors (asfound/items.py).")
+@click.option("--page", "form", flag_value="page", help="Print the page of all kinds and facts.")
+def facts(kind: str | None, form: str | None) -> None:
+    """Print every fact a rule can read of KIND; without it, list the kinds of items."""
+    from asfound.kit.catalogue import kinds
+    from asfound.kit.facts_page import facts_page, kind_page, kinds_list
+    from asfound.kit.typed import typed_module
+    from asfound.names import Names
+
+    if kind is not None and form is not None:
+        raise click.UsageError(f"--{form} prints all kinds; leave out {kind!r}, or --{form}")
+    if form is not None:
+        click.echo(typed_module() if form == "typed" else facts_page(), nl=False)
+        return
+    if kind is None:
+        click.echo(f"{kinds_list()}\nasfound rule facts KIND prints the facts of one of them.")
+        return
+    if kind not in kinds():
+        click.echo(f"There is no kind of item called {kind!r}; {Names(kinds()).hint(kind, 'kinds')}.", err=True)
+        sys.exit(USAGE)
+    click.echo(kind_page(kind), nl=False)

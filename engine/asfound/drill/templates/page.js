@@ -1,0 +1,152 @@
+"use strict";
+(() => {
+  const held = JSON.parse(document.getElementById("held").textContent);
+  const key = held.key;
+  const at = (id) => document.getElementById(id);
+  const marks = [];
+
+  // Scoring: the same as in asfound.drill.score, held to it by a test.
+  const says = (member, mark, by) =>
+    ((by === "" || by === "rule") && mark.what === member.rule && member.wide.includes(mark.at)) ||
+    ((by === "" || by === "topic") && mark.what === member.topic && member.near.includes(mark.at));
+  const gradeOf = (danger, mark) => {
+    if (!mark.grade) return "not given";
+    const given = key.grades.indexOf(mark.grade), meant = key.dangers[danger].grade;
+    return given === meant ? "right" : given > meant ? "too low" : "too high";
+  };
+  const fit = (given) => {
+    const fitted = new Map(), taken = new Set();
+    for (const by of ["rule", "topic"]) {
+      given.forEach((mark, number) => {
+        if (fitted.has(number)) return;
+        const fits = key.dangers.map((_, place) => place)
+          .filter((place) => key.dangers[place].members.some((one) => says(one, mark, by)));
+        if (!fits.length) return;
+        const free = fits.filter((place) => !taken.has(place));
+        const place = (free.length ? free : fits)[0];
+        fitted.set(number, { danger: place, by, again: !free.length });
+        taken.add(place);
+      });
+    }
+    return fitted;
+  };
+  const score = (given, chosen) => {
+    const fitted = fit(given), numbers = given.map((_, number) => number);
+    const found = numbers.filter((n) => fitted.has(n) && !fitted.get(n).again).map((n) => ({
+      danger: fitted.get(n).danger, mark: n, by: fitted.get(n).by, grade: gradeOf(fitted.get(n).danger, given[n]),
+    }));
+    const loose = numbers.filter((n) => !fitted.has(n));
+    const asked = loose.filter((n) => key.questions.some((one) => says(one, given[n], "")));
+    const order = found.map((one) => key.dangers[one.danger].grade), pairs = [];
+    order.forEach((one, place) => order.slice(place + 1).forEach((two) => { if (one !== two) pairs.push(one < two); }));
+    const worst = Math.min(...key.dangers.map((one) => one.grade));
+    const grades = {};
+    for (const word of ["right", "too low", "too high", "not given"]) grades[word] = found.filter((one) => one.grade === word).length;
+    let check = null;
+    if (key.checks.length) {
+      const ranks = key.checks.map((one) => one.rank), best = ranks.indexOf(Math.min(...ranks)) + 1;
+      const valid = chosen >= 1 && chosen <= ranks.length;
+      check = { chosen: valid ? chosen : null, rank: valid ? ranks[chosen - 1] : null, best };
+    }
+    return {
+      found, missed: key.dangers.map((_, n) => n).filter((n) => !found.some((one) => one.danger === n)),
+      false_alarms: loose.filter((n) => !asked.includes(n)), questions: asked,
+      again: numbers.filter((n) => fitted.has(n) && fitted.get(n).again), grades,
+      order: { pairs: pairs.length, right: pairs.filter((one) => one).length },
+      first: key.dangers.length && given.length ? fitted.has(0) && key.dangers[fitted.get(0).danger].grade === worst : null,
+      check,
+    };
+  };
+
+  const words = (mark) => `${mark.at}: ${held.titles[mark.what]}${mark.grade ? `, ${mark.grade}` : ""}`;
+  const chosen = () => { const one = document.querySelector("input[name=next]:checked"); return one ? Number(one.value) : null; };
+  const plural = (count, one) => `${count} ${one}${count === 1 ? "" : "s"}`;
+  const tell = (text) => { at("told").textContent = text; };
+
+  const button = (text, hint, act) => {
+    const made = document.createElement("button");
+    made.type = "button";
+    made.textContent = text;
+    made.setAttribute("aria-label", hint);
+    made.addEventListener("click", act);
+    return made;
+  };
+  const write = () => {
+    const answers = { exercise: held.exercise, marks: marks.map((one) => one.grade ? one : { at: one.at, what: one.what }) };
+    if (chosen() !== null) answers.next = chosen();
+    at("answers-text").value = JSON.stringify(answers, null, 1);
+  };
+  const show = () => {
+    at("marks").replaceChildren(...marks.map((mark, number) => {
+      const item = document.createElement("li"), said = words(mark);
+      item.textContent = `${said} `;
+      const row = document.createElement("div");
+      const move = (to) => { marks.splice(to, 0, ...marks.splice(number, 1)); show(); tell(`Moved: ${said}.`); };
+      if (number) row.append(button("Up", `Up: ${said}`, () => move(number - 1)));
+      if (number + 1 < marks.length) row.append(button("Down", `Down: ${said}`, () => move(number + 1)));
+      row.append(button("Take out", `Take out: ${said}`, () => { marks.splice(number, 1); show(); tell(`Taken out: ${said}.`); }));
+      item.append(row);
+      return item;
+    }));
+    for (const here of document.querySelectorAll(".mark-here"))
+      here.closest(".place").classList.toggle("marked", marks.some((mark) => mark.at === here.dataset.tag));
+    write();
+  };
+  const summary = (result) => {
+    const lines = [`Found ${result.found.length} of ${key.dangers.length}; missed ${result.missed.length}; ${plural(result.false_alarms.length, "false alarm")}.`];
+    const topic = result.found.filter((one) => one.by === "topic").length;
+    if (topic) lines.push(`${topic} of those found by topic, not by the kind of danger.`);
+    for (const n of result.false_alarms) lines.push(`False alarm: ${words(marks[n])}. No rule finds this there in what is recorded; it is no all-clear.`);
+    for (const n of result.questions) lines.push(`Open question, neither right nor wrong: ${words(marks[n])}.`);
+    if (result.again.length) lines.push(`${plural(result.again.length, "mark")} on what another mark had already.`);
+    if (result.found.length) lines.push(`Grade right ${result.grades.right}, too low ${result.grades["too low"]}, too high ${result.grades["too high"]}, not given ${result.grades["not given"]}.`);
+    if (result.order.pairs) lines.push(`Order of danger: ${result.order.right} of ${plural(result.order.pairs, "pair")} the worse one first.`);
+    if (result.first !== null) lines.push(result.first ? "First: one of the worst grade here." : "First: not one of the worst grade here.");
+    if (result.check) {
+      const best = held.checks[result.check.best - 1];
+      if (result.check.chosen === null) lines.push(`Next check: none chosen. The plan ranks first: ${best}`);
+      else if (result.check.chosen === result.check.best) lines.push(`Next check: the one that the plan ranks first. ${best}`);
+      else lines.push(`Next check: ranked ${result.check.rank} in the plan. The plan ranks first: ${best}`);
+    }
+    return lines;
+  };
+
+  for (const here of document.querySelectorAll(".mark-here")) here.addEventListener("click", () => {
+    at("at").value = here.dataset.tag;
+    at("what").focus();
+    at("marking").scrollIntoView();
+  });
+  at("mark").addEventListener("submit", (event) => {
+    event.preventDefault();
+    if (!at("what").value) { tell("Choose what kind of danger it is."); at("what").focus(); return; }
+    const mark = { at: at("at").value, what: at("what").value, grade: at("grade").value };
+    marks.push(mark);
+    show();
+    tell(`Added: ${words(mark)}.`);
+  });
+  for (const one of document.querySelectorAll("input[name=next]")) one.addEventListener("change", write);
+  at("score").addEventListener("click", () => {
+    const result = score(marks, chosen());
+    at("summary").replaceChildren(...summary(result).map((line) => {
+      const item = document.createElement("li");
+      item.textContent = line;
+      return item;
+    }));
+    key.dangers.forEach((_, n) => {
+      const place = at(`danger-${n}`), found = result.found.find((one) => one.danger === n);
+      place.classList.toggle("found", Boolean(found));
+      place.classList.toggle("missed", !found);
+      place.querySelector(".verdict").textContent = found
+        ? `Found: ${words(marks[found.mark])}. Grade ${found.grade}; it is ${key.grades[key.dangers[n].grade]}.` : "Missed.";
+    });
+    at("result").hidden = false;
+    at("answers").hidden = false;
+    at("all-answers").open = true;
+    at("result-title").focus();
+  });
+
+  at("answers").hidden = true;
+  document.documentElement.classList.add("scripting");
+  window.drill = { score };
+  show();
+})();

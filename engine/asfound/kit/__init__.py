@@ -1,0 +1,1 @@
+"""The training coordinator's kit: rules written, tried, proven and handed on."""
