@@ -14,7 +14,7 @@ from asfound.plugins import collect
 
 COLLECTED = collect()
 HEAD = '''\
-from asfound.authoring import by_size, certain, every, for_words, given, names, only_if, rule, some
+from asfound.authoring import by_size, certain, every, for_words, given, names, noted, only_if, rule, some
 
 LIMIT = 3
 
@@ -48,6 +48,7 @@ def load(folder: Path, body: str) -> None:
     ("body", "said"),
     [
         pytest.param('yield box.covr', "'covr' on a box; did you mean 'cover'", id="of the item"),
+        pytest.param("only_if(noted(box, 'covr'))\nyield ''", "'covr' on a box; did you mean 'cover'", id="where it is noted"),
         pytest.param("yield str(site.bilt)", "'bilt' on a site; did you mean 'built'", id="of the site"),
         pytest.param("only_if(box.metl)\nyield ''", "'metl' on a box", id="in a condition"),
         pytest.param("for c in box.conductors:\n    yield c.gage", "'gage' on a conductor; did you mean 'gauge'", id="in a loop"),

@@ -773,6 +773,7 @@ def test_names_under_set_cannot_grow_without_end(tmp_path: Path) -> None:
     ("expression", "said"),
     [
         pytest.param("1 / (size(box.conductors)) > 0", "divided by nothing", id="division"),
+        pytest.param("dyn(2.5) + 1 > 0", "write it with decimals, as 1.0", id="a whole number in a sum"),
         pytest.param("box.conductors[0].gauge == \"12\"", "Index error", id="position"),
         pytest.param("smallest(box.conductors.map(c, area_mm2(c.gauge))) > 0.0", "of an empty list", id="smallest of none"),
         pytest.param("int(box.tag) > 0", "line 11, finds 1, when", id="no number"),

@@ -27,10 +27,14 @@ from click.testing import CliRunner, Result
 import asfound
 import asfound_rules
 import asfound_schemas
-from asfound.accepted import Acceptance, AcceptedFile, held_against
+from asfound.accepted import Acceptance, AcceptedFile, held_against, read_accepted
 from asfound.command import main
+from asfound.command.check import check
+from asfound.command.compare import compare as compared
 from asfound.command.explain import explain
 from asfound.command.rule_pack import disagree, pack
+from asfound.command.rule_test import test as rule_test
+from asfound.compare.former import accepted_in
 from asfound.judge.results import identity_of
 from asfound.judge.rules import BadRule
 from asfound.kit.disagree import CASE, ITEM, NAME, TABLE, compare, side
@@ -237,7 +241,7 @@ def test_sample_passes_and_its_verdicts_are_recorded() -> None:
         pytest.param("tables/practice.yaml", "splices: 7}", "splices: 5}", "splices alone, a thumb too short", id="a row changed"),
         pytest.param("tables/practice.yaml", "MC: 48", "EMT: 48", "a method the stand book", id="a row more"),
         pytest.param("supports.rules.yaml", "negligible", "critical", "caution", id="graver than its caution"),
-        pytest.param("supports.rules.yaml", "likelihood: probable", "likelihood: remote", "write revision=2", id="another risk"),
+        pytest.param("supports.rules.yaml", "likelihood: probable", "likelihood: remote", "write revision: 2", id="another risk"),
         pytest.param("pack.yaml", "instead: practice-tails-short", "instead: practice-tail-short",
                      "did you mean 'practice-tails-short'", id="replaced by nothing"),
     ],
@@ -482,6 +486,52 @@ def test_an_acceptance_of_a_retired_rule_names_what_is_there_now(stand: Path) ->
     assert now.identity in one.step
     assert not held.in_force(now.identity)
     assert "was retired" not in two.words
+
+
+def test_a_comparison_names_what_replaced_a_retired_rule(stand: Path, tmp_path: Path) -> None:
+    """As a check and a report do; and without the pack nothing is known of the retired rule."""
+    done = survey(stand, "2026-05-04", named=[SAMPLE])
+    (now,) = [f for f in done.results.findings if f.rule.name == "practice-tails-short"]
+    former = identity_of("tails-under-eight-inches", now.at, [], now.cause)
+    file = tmp_path / "accepted.yaml"
+    file.write_text(f"accepted: [{{finding: {former}, reason: rebuilt in June, by: J. Example, until: 2026-06-30}}]\n")
+    given = ("--accepted", file, "--as-of", "2026-05-04")
+    for command, records in ((check, (stand,)), (compared, (stand, stand))):
+        said = " ".join(run(command, *records, *given, "--rules", SAMPLE).output.split())
+        assert "was retired in version 1.2" in said
+        assert now.identity in said
+        assert "was retired" not in run(command, *records, *given).output
+    (stale,) = accepted_in(done, read_accepted(file), [SAMPLE]).stale
+    assert now.identity in stale.step
+
+
+# -- a pack that is installed and named
+
+
+def test_a_named_folder_stands_for_the_installed_pack(
+    folder: Path, stand: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By its name: rules and tables of the folder count, in a check, a test and when it is packed; others stay."""
+    packages = tmp_path / "packages"
+    with zipfile.ZipFile(io.BytesIO(build_wheel(read_pack(folder)).content)) as held:
+        held.extractall(packages)
+    monkeypatch.syspath_prepend(str(packages))
+    assert TAILS in " ".join(run(check, stand, "--as-of", "2026-05-04").output.split())
+    change(folder / "tables" / "practice.yaml", "device: 8, splices: 7", "device: 9, splices: 7")
+    change(folder / "pack.yaml", "version: 1.2", "version: 1.3")
+    for named in (folder, folder / "tails.py"):
+        said = " ".join(run(check, stand, "--as-of", "2026-05-04", "--rules", named).output.split())
+        assert "the course asks for 9 in." in said
+        assert "the course asks for 8 in." not in said
+    assert {one.name: one.version for one in in_use([folder])}["quillhaven-training"] == "1.3"
+    assert {one.name: one.version for one in in_use()}["quillhaven-training"] == "1.2"
+    done = run(rule_test, folder)
+    assert "the course asks for 9 in." in " ".join(done.output.split())
+    assert run(pack, folder, "--check").exit_code == 1
+    change(folder / "pack.yaml", "pack: quillhaven-training", "pack: quillhaven-again")
+    clash = run(check, stand, "--rules", folder)
+    assert clash.exit_code == 2
+    assert "two rules are named" in clash.output
 
 
 # -- two packs that disagree

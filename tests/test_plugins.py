@@ -168,6 +168,10 @@ def test_tables_that_clash_are_refused_with_both_files(tmp_path: Path, second: s
         pytest.param(TABLE.format(name="limit", date="2000-01-01", value=1).replace("      checked: invented\n", ""),
                      "lacks checked", id="not said how it was checked"),
         pytest.param(TABLE.format(name="limit", date="2000", value=1), "is not a date", id="year alone"),
+        pytest.param(
+            TABLE.format(name="limit", date="2000-01-01", value=1) + "      from_memory: true\n",
+            "from_memory lists keys of rows", id="no list of rows from memory",
+        ),
         pytest.param("limit: [1, 2]", "holds no tables", id="a list"),
         pytest.param("limit: {", "is not YAML", id="broken off"),
         pytest.param("limit: {unit: A, key: [a], editions: [1]}", "by effective date", id="editions as a list"),

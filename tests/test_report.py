@@ -530,7 +530,7 @@ def hostile() -> Survey:
 
 def test_markup_is_text_on_the_page() -> None:
     held = content(hostile(), asked())
-    text = web_page(held, pictures={}).decode()
+    text = web_page(held, pictures={}, drawings=drawings(hostile()), narrow=each_circuit(hostile())).decode()
     assert "<script" not in text
     assert "onerror=alert(1)>" not in text.replace("&gt;", "")
     assert "&lt;script&gt;" in text
@@ -542,7 +542,9 @@ def test_markup_is_text_on_the_page() -> None:
 def test_nothing_runs_in_a_browser(tmp_path: Path) -> None:
     """No element that the record brought is made: no script, no picture, no handler."""
     file = tmp_path / "page.html"
-    file.write_bytes(web_page(content(hostile(), asked()), pictures={}))
+    file.write_bytes(
+        web_page(content(hostile(), asked()), pictures={}, drawings=drawings(hostile()), narrow=each_circuit(hostile()))
+    )
     dumped = browser._run("--dump-dom", file.as_uri()).decode()
     assert "<img" not in dumped
     assert "<script" not in dumped
@@ -550,12 +552,12 @@ def test_nothing_runs_in_a_browser(tmp_path: Path) -> None:
 
 def test_markup_is_text_on_paper() -> None:
     """The PDF is set, and what looks like code of the typesetter is not run."""
-    made = pdf(content(hostile(), asked()), b"x")
+    made = pdf(content(hostile(), asked()), b"x", drawings=drawings(hostile()))
     assert made.startswith(b"%PDF-")
 
 
 def test_markup_is_text_in_the_word_document() -> None:
-    made = word(content(hostile(), asked()))
+    made = word(content(hostile(), asked()), drawings=drawings(hostile()))
     with zipfile.ZipFile(io.BytesIO(made)) as parts:
         for name in parts.namelist():
             if name.endswith((".xml", ".rels")):

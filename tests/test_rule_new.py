@@ -124,6 +124,7 @@ def test_related_items_are_gone_through(tmp_path: Path) -> None:
         assert done.exit_code == 0, done.output
     text = (tmp_path / "one.py").read_text()
     assert "for conductor in box.conductors:" in text
+    assert "def one(box: Box) -> Iterator[Defect]:" in text
     assert "cause=conductor.tag" in text
     assert "each: {conductor: 'box.conductors'}" in (tmp_path / "two.rules.yaml").read_text()
     case = "{0}:\n  finds:\n    - why: a\n      box: {{conductors: [{{tag: W1, gauge: '14'}}, {{tag: W2, gauge: '14'}}]}}\n      says: [W1 is 14 AWG., W2 is 14 AWG.]\n"
@@ -204,6 +205,8 @@ def test_what_no_option_gives_is_asked_until_it_can_be_used(tmp_path: Path) -> N
     assert done.exit_code == 0, done.output
     assert "did you mean 'cover'" in done.output
     assert "volume [in³]: marked or measured volume" in done.output
+    for word in (*kit.severities(), *kit.likelihoods()):
+        assert f"  {word}: {data('grades')['risk_meanings'][word]}\n" in done.output
     assert max(map(len, done.output.split("Name of the rule")[0].splitlines() or [""])) <= 80
     rule = loaded(tmp_path)
     assert (rule.source, rule.basis, rule.defer) == ("common practice, no source", "common practice", kit.DEFER)

@@ -16,10 +16,12 @@ from hypothesis import strategies as st
 from asfound.command import main
 from asfound.judge.cases import read_cases
 from asfound.kit import prove as proving
+from asfound.kit.packs import LOCK
 from asfound.kit.prove import Proof, Trouble, prove, prove_all
 from asfound.kit.prove_branches import Watch, functions_of
 from asfound.kit.prove_pick import pick, sources_of
 from asfound.kit.prove_vary import turning, words_allowed
+from asfound.kit.verdicts import held_against, newest, verdicts_text
 from asfound.plugins import collect
 from records import TODAY
 
@@ -171,6 +173,18 @@ def test_the_record_of_a_case_is_as_before(tmp_path: Path) -> None:
     assert [repr(dict(one.case.item.data)) for one in proof.cases] == before
 
 
+@pytest.mark.parametrize("limit", [pytest.param(0.125, id="an eighth"), pytest.param(0.0625, id="a sixteenth")])
+def test_a_limit_in_fractions_of_an_inch_is_met(tmp_path: Path, limit: float) -> None:
+    """A case that stands at it is one; the next number is past it by a hundredth at most."""
+    cases = changed(CASES, f"volume: 12}} -> volume: {limit}}}", "volume: 11} -> volume: 0.01}", "hall: 11 in³ -> hall: 0.01 in³",
+                    "volume: 11.5} -> volume: 0.02}", "hall: 11.5 in³ -> hall: 0.02 in³")  # fmt: skip
+    file = put(tmp_path, cases=cases)
+    (tmp_path / "tables" / "own.yaml").write_text(changed(TABLES, f"volume: 12, -> volume: {limit},"))
+    proof = proven(file)
+    assert told(proof.failures) == []
+    assert told(proof.warnings) == []
+
+
 # -- each promise broken
 
 
@@ -190,6 +204,9 @@ BREAKS = [
     pytest.param([], ["      certainty: likely\n -> "], proving.OUTCOME, "it is likely, and the case expects confirmed", id="another certainty"),
     pytest.param([], ["volume: 11} -> volume: 14}"], proving.OUTCOME, "nothing was found", id="nothing found"),
     pytest.param([], ["volume: 12} -> volume: 11.9}"], proving.OUTCOME, "it should be clear, and is defect", id="not clear"),
+    pytest.param([], ["kind: no box -> kind: no bx"], proving.OUTCOME, "did you mean 'no box'", id="a word that no record can hold"),
+    pytest.param([], ["volume: 12} -> volume: 12 pints}"], proving.LISTED, "write it as in boxes: {hall: {volume: 18}}", id="a unit that no record can hold"),
+    pytest.param([], ["volume: 12} -> volume: big}"], proving.LISTED, "which cannot be read", id="a word for a number"),
     pytest.param([], ["missing: volume -> missing: kind"], proving.OUTCOME, "it misses volume, and the case expects kind", id="another fact missing"),
     pytest.param([], ["      missing: volume\n -> "], proving.OUTCOME, "missing is empty; the rule misses volume", id="missing not filled in"),
     pytest.param([], ["{not_seen: behind a cupboard} -> 11"], proving.OUTCOME, "it should not be told", id="told after all"),
@@ -553,3 +570,57 @@ def test_every_promise_has_a_name_of_its_own() -> None:
     """The names are those of the tests in a coordinator's own repository."""
     assert len(set(proving.PROMISES)) == len(proving.PROMISES)
     assert set(proving.FOR_EACH_CASE) < set(proving.PROMISES)
+
+
+# -- a rule keeps its revision
+
+
+@pytest.fixture
+def recorded(tmp_path: Path) -> Path:
+    """A folder with a rule whose verdicts were recorded as it was."""
+    file = put(tmp_path)
+    picked = pick([str(file)], TODAY)
+    day = newest(picked.tables.by_name.values())
+    held = held_against(picked.rules, picked.tables, day, {}, (), LOCK)
+    (tmp_path / LOCK).write_text(verdicts_text(held.verdicts))
+    return tmp_path
+
+
+def test_recorded_verdicts_that_stand_are_no_trouble(recorded: Path) -> None:
+    """And a file of the folder is held against them as well as the folder."""
+    assert run(str(recorded)).exit_code == 0
+    assert told(proven(recorded / "own.py").failures) == []
+
+
+def test_a_changed_verdict_under_one_revision_is_a_plain_failure(recorded: Path) -> None:
+    """With the line of the record, both verdicts and the revision to write; raised, it is none."""
+    rule = recorded / "own.py"
+    rule.write_text(changed(RULE, 'likelihood="occasional" -> likelihood="remote"'))
+    (one, *_) = proven(rule).failures
+    assert (one.promise, one.file.name, one.case) == (proving.KEPT, LOCK, "revision 1, shallow old box")
+    assert "shallow old box" in (recorded / LOCK).read_text().splitlines()[one.line - 1]
+    assert "recorded as 'first, confirmed'" in one.cause
+    assert "write revision=2" in one.step
+    assert run(str(recorded), "--rule", "own-rule").exit_code == 1
+    rule.write_text(changed(rule.read_text(), "    basis= -> \\n    revision=2,\\n    basis="))
+    assert run(str(recorded)).exit_code == 0
+
+
+def test_a_recorded_rule_that_is_gone_has_to_be_retired(recorded: Path) -> None:
+    """Told of the folder as a whole, not of one of its files; retired, it is no trouble."""
+    for name in ("own.py", "own.cases.yaml"):
+        text = (recorded / name).read_text()
+        (recorded / name).write_text(text.replace("own-rule", "new-rule"))
+    done = run(str(recorded))
+    assert done.exit_code == 1
+    assert "name it in pack.yaml under retired" in " ".join(done.output.split())
+    pack = "pack: own\nversion: 1\nmaintainer: A. Example\nsays: invented\nretired: {own-rule: {since: 1, instead: new-rule, why: another name}}\n"
+    (recorded / "pack.yaml").write_text(pack)
+    assert run(str(recorded)).exit_code == 0
+
+
+def test_a_record_of_verdicts_that_cannot_be_read_is_told(recorded: Path) -> None:
+    (recorded / LOCK).write_text("verdicts: 1\n")
+    done = run(str(recorded))
+    assert done.exit_code == 1
+    assert "take back the file as it was" in " ".join(done.output.split())

@@ -1476,7 +1476,7 @@ def test_folder_of_named_rules_with_tables(tmp_path: Path) -> None:
     (folder / "tables").mkdir(parents=True)
     (folder / "a.py").write_text(OWN_RULE)
     (folder / "a.cases.yaml").write_text("own-remark: {}\n")
-    (folder / "pack.yaml").write_text("pack: own\nversion: 1.0.0\n")
+    (folder / "pack.yaml").write_text("pack: own\nversion: 1.0.0\nmaintainer: R. Example\nsays: rules of our own\n")
     (folder / "letter.yaml").write_text("to: the owner\n")
     (folder / "tables" / "own.yaml").write_text(
         "own figures:\n  unit: A\n  key: [size]\n  editions:\n"

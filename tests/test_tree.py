@@ -120,7 +120,7 @@ A 3: 20 A, leg L2?                                                 treat as live
 
 KITCHEN = """\
 A 8: 15 A, leg L2; directory: kitchen lights                       treat as live
-  At the end of the log: log entry 17 at 2026-05-12 08:25: A 8 switched off.
+  By the log: left off on 2026-05-12 (log entry 17).
 -- W15 14/2 NM to kitchen ceiling                                  treat as live
    LT1 luminaire, switched by S1                                   treat as live
    -- W16 14/2 NM to kitchen door switch: white feed, black        treat as live
@@ -146,6 +146,7 @@ A 8: 15 A, leg L2; directory: kitchen lights                       treat as live
 
 SECOND_FEED = """\
 A 20: 20 A, leg L2; directory: porch heater                        treat as live
+  By the log: left off and tagged on 2026-05-04 (log entries 6 and 7).
 -- W47 12/2 W/G NM-B to attic junction                             treat as live
    ALSO FED BY A 12
    => W44 black, joined here to W47 black, shown under A 12        treat as live"""

@@ -8,7 +8,7 @@ from typing import Any
 import pluggy
 
 from asfound.circuit.conductors import area_mm2
-from asfound.judge.rules import BadRule, Defect, certain, every, for_words, given, only_if, rule, some
+from asfound.judge.rules import BadRule, Defect, certain, every, for_words, given, noted, only_if, rule, some
 from asfound.judge.views import View
 from asfound.wording import joined, plural
 
@@ -25,6 +25,7 @@ __all__ = [
     "hookimpl",
     "joined",
     "names",
+    "noted",
     "only_if",
     "plural",
     "rule",

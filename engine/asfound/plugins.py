@@ -72,13 +72,18 @@ class Collected:
 def collect(paths: Iterable[Path] = ()) -> Collected:
     """Rules and tables of every installed package and of the named files and folders.
 
+    The folder of a pack that is installed too stands for the installed one.
+
     Raises `BadRule` for two rules of one name, or a package that cannot be loaded.
     """
     paths = tuple(paths)
     manager = pluggy.PluginManager("asfound")
     manager.add_hookspecs(Hooks)
     own: set[str] = set()
+    replaced = _replaced(paths)
     for entry in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda entry: entry.name):
+        if entry.name in replaced:
+            continue
         with _loading(f"the rule package {entry.name!r} ({entry.value})"):
             manager.register(entry.load(), name=entry.name)
         if entry.dist is not None and entry.dist.name == OWN:
@@ -114,6 +119,15 @@ def collect(paths: Iterable[Path] = ()) -> Collected:
         check_packs(paths, rules, (table.name for table in tables))
     ordered = sorted(rules.values(), key=lambda rule: (rule.topic, rule.name))
     return Collected(tuple(ordered), tables)
+
+
+def _replaced(paths: Iterable[Path]) -> Collection[str]:
+    """The installed packages that a pack among the named folders stands for."""
+    if not paths:
+        return ()
+    from asfound.kit.packs import replaced_entries
+
+    return replaced_entries(paths)
 
 
 def _once(paths: Iterable[Path]) -> Iterable[Path]:

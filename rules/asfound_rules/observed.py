@@ -2,18 +2,9 @@
 
 from __future__ import annotations
 
-from asfound.authoring import given, only_if
+from asfound.authoring import noted
 
-
-def noted(item, name):
-    """The fact `name`; the rule does not apply where the record is silent on it.
-
-    For what people look at or measure here and there. Silence is neither a
-    defect nor clear. What could not be seen, with a reason, stays missing.
-    """
-    value = given(item, name, None)
-    only_if(value is not None)
-    return value
+__all__ = ["among", "noted"]
 
 
 def among(item, words):

@@ -13,6 +13,7 @@ from asfound.command import DEFECT, NOTHING, OK, RULE_FAILED, STATUSES, rules_op
 from asfound.command.reading import (
     accepted,
     accepted_option,
+    amend_option,
     as_of_option,
     edition_option,
     format_option,
@@ -29,14 +30,7 @@ from asfound.data import data
 @as_of_option
 @edition_option
 @rules_option
-@click.option(
-    "--amend",
-    "amended",
-    type=click.Path(path_type=Path),
-    multiple=True,
-    metavar="FILE",
-    help="Apply this file of local amendments; repeatable.",
-)
+@amend_option
 @click.option(
     "--fail-on",
     type=click.Choice(data("grades")["grades"]),
@@ -62,9 +56,8 @@ def check(
     run = run_facts(done, day, edition, named)
     if file is not None:
         from asfound.compare.former import accepted_in
-        from asfound.kit.packs import in_use, with_hints
 
-        run = replace(run, accepted=with_hints(accepted_in(done, file), done.results.findings, in_use(named)))
+        run = replace(run, accepted=accepted_in(done, file, named))
     if form == "json":
         import json
 

@@ -11,7 +11,15 @@ import click
 
 from asfound.command import DEFECT, NOTHING, OK, RULE_FAILED, rules_option
 from asfound.command.progress import told
-from asfound.command.reading import Day, accepted, accepted_option, as_of_option, format_option, read_acceptances
+from asfound.command.reading import (
+    Day,
+    accepted,
+    accepted_option,
+    amend_option,
+    as_of_option,
+    format_option,
+    read_acceptances,
+)
 
 if TYPE_CHECKING:
     from asfound.accepted import Accepted
@@ -39,14 +47,7 @@ until the date of the run do not count; options below let them count.
 @click.option("--as-of-later", type=Day(), help="Judge the later record by the tables of this date instead.")
 @click.option("--work-began", type=Day(), help="Say of each finding whether it was recorded before this day.")
 @rules_option
-@click.option(
-    "--amend",
-    "amended",
-    type=click.Path(path_type=Path),
-    multiple=True,
-    metavar="FILE",
-    help="Apply this file of local amendments to both; repeatable.",
-)
+@amend_option
 @accepted_option
 @click.option("--include-possible", is_flag=True, help="Let questions count for the exit status.")
 @click.option("--include-newly-seen", is_flag=True, help="Let what is newly seen count for the exit status.")
@@ -82,7 +83,7 @@ def compare(
     before = None if own == day else accepted(lambda: survey(earlier, own, named=named, amended=amended), undone)
     told("comparing the two")
     found = compared(one, two, before)
-    held = accepted_in(two, file) if file is not None else None
+    held = accepted_in(two, file, named) if file is not None else None
     asked = Asked(work_began or "", tuple(map(str, named)), held)
     if form == "json":
         import json

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from asfound.command import NOTHING, OK, rules_option
-from asfound.command.reading import accepted, as_of_option, format_option, run_facts
+from asfound.command.reading import accepted, amend_option, as_of_option, format_option, run_facts
 
 STATUSES = """\b
 Exit status:
@@ -27,14 +27,7 @@ Exit status:
 @click.option("--all", "everything", is_flag=True, help="Print every step that settles anything.")
 @format_option
 @rules_option
-@click.option(
-    "--amend",
-    "amended",
-    type=click.Path(path_type=Path),
-    multiple=True,
-    metavar="FILE",
-    help="Apply this file of local amendments; repeatable.",
-)
+@amend_option
 def next(
     record: Path, as_of: str | None, steps: int, everything: bool, form: str, named: tuple[Path, ...],
     amended: tuple[Path, ...],

@@ -51,6 +51,14 @@ as_of_option = click.option(
     "--as-of", type=Day(), help="Judge by the tables in force on this date (YYYY-MM-DD).  [default: today]"
 )
 
+amend_option = click.option(
+    "--amend",
+    "amended",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    metavar="FILE",
+    help="Apply this file of local amendments; repeatable.",
+)
 edition_option = click.option(
     "--edition",
     type=click.IntRange(1900, 2200),

@@ -13,6 +13,7 @@ from asfound.command.reading import (
     Day,
     accepted,
     accepted_option,
+    amend_option,
     as_of_option,
     edition_option,
     judged_on,
@@ -59,14 +60,7 @@ KINDS = {"deficiency": "deficiency report", "before work": "pre-existing conditi
 @click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True, help="Paper size.")
 @click.option("--keep-location", is_flag=True, help="Leave location data in the photographs.")
 @rules_option
-@click.option(
-    "--amend",
-    "amended",
-    type=click.Path(path_type=Path),
-    multiple=True,
-    metavar="FILE",
-    help="Apply this file of local amendments; repeatable.",
-)
+@amend_option
 @click.option("--open", "show", is_flag=True, help="Show the first file when it is written.")
 def report(
     record: Path, out: Path | None, formats: tuple[str, ...], kind: str, only: str, as_of: str | None,
@@ -109,7 +103,7 @@ def report(
         issued=issued or "",
         only=only,
         supplied=held,
-        accepted=accepted_in(done, file) if file else None,
+        accepted=accepted_in(done, file, named) if file else None,
         since=since,
         work_began=work_began or "",
     )

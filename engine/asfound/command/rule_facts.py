@@ -12,6 +12,7 @@ from asfound.command import USAGE
 @click.command()
 @click.argument("kind", required=False)
 @click.option("--typed", "form", flag_value="typed", help="Print the typed items for editors (asfound/items.py).")
+@click.option("--language", "form", flag_value="language", help="Print the words and bounds of conditions in YAML.")
 @click.option("--page", "form", flag_value="page", help="Print the page of all kinds and facts.")
 def facts(kind: str | None, form: str | None) -> None:
     """Print every fact a rule can read of KIND; without it, list the kinds of items."""
@@ -22,6 +23,11 @@ def facts(kind: str | None, form: str | None) -> None:
 
     if kind is not None and form is not None:
         raise click.UsageError(f"--{form} prints all kinds; leave out {kind!r}, or --{form}")
+    if form == "language":
+        from asfound.kit.language import language_page
+
+        click.echo(language_page(), nl=False)
+        return
     if form is not None:
         click.echo(typed_module() if form == "typed" else facts_page(), nl=False)
         return

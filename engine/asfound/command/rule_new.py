@@ -56,10 +56,12 @@ def new(
         looked = _answer(
             "Facts it looks at, with commas between", ", ".join(facts) or None, lambda text: kit.usable_facts(of, text)
         )
-        worst = _answer(f"Severity ({', '.join(kit.severities())})", severity, kit.one_of("severity", kit.severities()))
-        likely = _answer(
-            f"Likelihood ({', '.join(kit.likelihoods())})", likelihood, kit.one_of("likelihood", kit.likelihoods())
-        )
+        if not severity:
+            _list_meanings("Severity, the credible worst", kit.severities())
+        worst = _answer("Severity", severity, kit.one_of("severity", kit.severities()))
+        if not likelihood:
+            _list_meanings("Likelihood, where such a thing is found", kit.likelihoods())
+        likely = _answer("Likelihood", likelihood, kit.one_of("likelihood", kit.likelihoods()))
         words = " or ".join(kit.signal_words(worst, likely))
         answers = kit.Answers(
             named, of, formed, looked,
@@ -123,3 +125,12 @@ def _list_facts(kind: str) -> None:
     for name, held in facts_of(kind).items():
         unit = f" [{held['unit']}]" if "unit" in held else ""
         click.echo(click.wrap_text(f"{name}{unit}: {held['means']}", 80, "  ", "      "))
+
+
+def _list_meanings(what: str, words: list[str]) -> None:
+    """Show what words of a scale mean before one of them is asked for."""
+    from asfound.data import data
+
+    click.echo(f"{what}:")
+    for word in words:
+        click.echo(f"  {word}: {data('grades')['risk_meanings'][word]}")

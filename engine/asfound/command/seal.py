@@ -14,7 +14,7 @@ import click
 
 from asfound.command import OK, REFUSED, RULE_FAILED, USAGE, rules_option
 from asfound.command.progress import told
-from asfound.command.reading import accepted, as_of_option, read_acceptances
+from asfound.command.reading import accepted, amend_option, as_of_option, read_acceptances
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -58,14 +58,7 @@ class Moment(click.ParamType):
 )
 @as_of_option
 @rules_option
-@click.option(
-    "--amend",
-    "amended",
-    type=click.Path(path_type=Path),
-    multiple=True,
-    metavar="FILE",
-    help="Apply this file of local amendments; repeatable.",
-)
+@amend_option
 @click.option(
     "--report",
     "reports",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from pathlib import Path
 
 from asfound.accepted import Accepted, AcceptedFile, held_against
 from asfound.compare.side import TAGGED
@@ -68,10 +69,17 @@ def _names(item: Item) -> Iterator[str]:
         yield from item.was
 
 
-def accepted_in(done: Survey, file: AcceptedFile) -> Accepted:
-    """A file of accepted findings held against a judged record, on the date it was judged by, through new tags."""
+def accepted_in(done: Survey, file: AcceptedFile, named: Iterable[Path] = ()) -> Accepted:
+    """A file of accepted findings held against a judged record, on the date it was judged by, through new tags.
+
+    An acceptance of a finding of a rule that is retired in a pack of the run,
+    installed or `named`, says which finding is there now.
+    """
+    from asfound.kit.packs import in_use, with_hints
+
     found = done.results.findings
-    return held_against(file, found, done.tables.as_of, former_identities(done.installation, found))
+    held = held_against(file, found, done.tables.as_of, former_identities(done.installation, found))
+    return with_hints(held, found, in_use(named)) if held.stale else held
 
 
 __all__ = ["accepted_in", "former_identities"]

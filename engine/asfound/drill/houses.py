@@ -3,9 +3,10 @@
     house(7)               # 8 to 20 circuits, of seed 7
     house(7, circuits=4)   # a small one
 
-A house is a plain record, as the loader gives it. It is of new or rewired work:
-cables sized for their breakers, boxes large enough for what is in them, grounds
-joined, water and rooms protected. Sizes are worked out here, apart from the
+A house is a plain record, as the loader gives it. It is new, or an older one
+that was wired anew: cables sized for their breakers, boxes large enough for
+what is in them, grounds joined, water and rooms protected. Tags are not
+numbered through, so that a number tells nothing of when a thing came. Sizes are worked out here, apart from the
 rules, so that the rules can be tried on them.
 
 Volumes and sizes: NFPA 70 (NEC) 314.16(B), 240.4(D), Table 250.122, from
@@ -22,10 +23,14 @@ Record = dict[str, Any]
 
 IN3 = {"14": 2.0, "12": 2.25, "10": 2.5, "8": 3.0, "6": 5.0}
 """Cubic inches that one conductor takes in a box."""
-SINGLE = (18, 20.3, 22.5, 25)
-"""Marked volumes of nonmetallic boxes of one gang, in³."""
-WIDE = (30, 34, 42)
-"""Marked volumes of larger nonmetallic boxes, in³."""
+VOLUMES = (12.5, 14, 16, 18, 20.3, 22.5, 25, 30, 34, 42)
+"""Marked volumes of nonmetallic boxes, in³."""
+YEARS = (2014, 2024)
+"""Years of the work: since breakers with both protections are made; from memory."""
+DUAL_TIED_SINCE = 2018
+"""Year from which such breakers are put in with two poles; from memory."""
+ALUMINIUM_YEARS = (1966, 1972)
+"""Years in which branch circuits were wired in aluminium; from memory."""
 METAL = {"octagonal 4 x 1-1/2": 15.5, "square 4 x 1-1/2": 21.0, "octagonal 4 x 2-1/8": 21.5, "square 4 x 2-1/8": 30.3,
          "square 4-11/16 x 2-1/8": 42.0}  # fmt: skip
 """Metal boxes and their least volumes, in³."""
@@ -79,7 +84,7 @@ def _leave_unseen(record: Record, rng: random.Random, count: int) -> None:
     open_to = [
         (box, "volume", "marking covered by the wires") for box in record["boxes"].values() if "volume" in box
     ] + [
-        (breaker, "amps", "handle worn smooth") for breaker in record["panels"]["A"]["breakers"].values()
+        (breaker, "amps", "figure on the handle hidden by a paper label") for breaker in record["panels"]["A"]["breakers"].values()
     ]  # fmt: skip
     for held, fact, why in rng.sample(open_to, min(count, len(open_to))):
         held[fact] = {"not_seen": why}
@@ -90,7 +95,8 @@ class _House:
 
     def __init__(self, rng: random.Random, circuits: int) -> None:
         self.rng = rng
-        self.built = rng.randint(2002, 2022)
+        self.year = rng.randint(*YEARS)
+        self.built = rng.randint(*ALUMINIUM_YEARS) if rng.random() < 0.2 else self.year
         self.metal_boxes = rng.random() < 0.3
         self.record: Record = {
             "asfound": 1, "invented": True,
@@ -108,6 +114,7 @@ class _House:
             "cables": {}, "boxes": {}, "joints": {}, "devices": {},
         }  # fmt: skip
         self.next = {1: 1, 2: 2}  # the next free space on each side of panel A
+        self.numbers: dict[str, int] = {}
         self.counts = {"bedroom": 0, "living room": 0, "light": 0}
         self._circuits(circuits)
 
@@ -149,8 +156,8 @@ class _House:
 
     def cable(self, size: str, start: Any, to: Any, **facts: Any) -> str:
         """A new cable such as 14/2 or 12/3 between two places."""
-        tag = f"W{len(self.record['cables']) + 1}"
-        held: Record = {"type": f"{size} NM-B with ground", "installed": self.built}
+        tag = self.tag("W")
+        held: Record = {"type": f"{size} NM-B with ground", "installed": self.year}
         if size == "6/3":
             held["ground_gauge"] = 10
         gauge = size.split("/")[0]
@@ -164,6 +171,11 @@ class _House:
         self.record["cables"][tag] = {**held, **facts, "from": start, "to": to}
         return tag
 
+    def tag(self, letter: str) -> str:
+        """The next tag of a letter; now and then a number is left out."""
+        self.numbers[letter] = self.numbers.get(letter, 0) + (2 if self.rng.random() < 0.15 else 1)
+        return f"{letter}{self.numbers[letter]}"
+
     def box(self, tag: str, room: str, *, cover: str = "device plate", **facts: Any) -> str:
         """A new box; its kind and volume follow when it is known what is in it."""
         self.record["boxes"][tag] = {"room": room, "cover": cover, **facts}
@@ -172,13 +184,12 @@ class _House:
     def joint(self, at: str, *ends: str) -> None:
         """A new joint of conductor ends; nothing for one end alone."""
         if len(ends) > 1:
-            tag = f"J{len(self.record['joints']) + 1}"
+            tag = self.tag("J")
             self.record["joints"][tag] = {"at": at, "ends": list(ends), "connector": "twist-on"}
 
     def device(self, letter: str, kind: str, at: str = "", **facts: Any) -> str:
         """A new device in a box, or with its own compartment."""
-        count = sum(tag.rstrip("0123456789") == letter for tag in self.record["devices"])
-        tag = f"{letter}{count + 1}"
+        tag = self.tag(letter)
         self.record["devices"][tag] = {"kind": kind, **({"at": at} if at else {}), **facts}
         return tag
 
@@ -193,8 +204,7 @@ class _House:
             kinds = [kind for kind, volume in METAL.items() if volume >= needed and not (device and "octa" in kind)]
             made: Record = {"kind": kinds[0], "clamps": "outside"}
         else:
-            volumes = [volume for volume in (*SINGLE, *WIDE) if volume >= needed]
-            made = {"kind": "nonmetallic", "volume": volumes[0], "clamps": "none"}
+            made = {"kind": "nonmetallic", "volume": self.volume(needed), "clamps": "none"}
         self.record["boxes"][at] = {**made, **held}
         grounds = [f"{cable} bare" for cable, _ in ends]
         takers = [
@@ -208,6 +218,10 @@ class _House:
         for tag in by_cable:
             self.spell_out(tag)
         self.joint(at, *grounds, *takers, *(["box"] if metal else []))
+
+    def volume(self, needed: float) -> float:
+        """One of the three smallest marked volumes that are enough, in in³."""
+        return self.rng.choice([volume for volume in VOLUMES if volume >= needed][:3])
 
     def spell_out(self, tag: str) -> None:
         """Write the terminals of a device that is wired to one cable, all but its ground."""
@@ -251,16 +265,22 @@ class _House:
         return made
 
     def switched_light(self, feed: str, switch: str, lamp: str, room: str, size: str = "14/2") -> None:
-        """A switch where `feed` arrives, and behind it a luminaire."""
+        """A switch where `feed` arrives, and behind it a luminaire; now and then a spare wire for a fan."""
         gauge = size.split("/")[0]
-        out = self.cable(size, switch, lamp)
+        spare = self.rng.random() < 0.3
+        if spare:
+            out = self.cable(f"{gauge}/3", {"at": switch, "red": "capped"}, {"at": lamp, "red": "capped"})
+        else:
+            out = self.cable(size, switch, lamp)
         self.box(switch, room)
         self.device("S", "switch", switch, rating=15, position="off",
                     terminals={"line": f"{feed} black", "load": f"{out} black"})  # fmt: skip
         self.joint(switch, f"{feed} white", f"{out} white")
         self.close(switch, gauge, device=True)
         self.box(lamp, room, cover="luminaire")
-        self.device("LT", "luminaire", lamp, watts=self.rng.choice((40, 60, 75)), metal=True, wired_to=out)
+        light = self.device("LT", "luminaire", lamp, watts=self.rng.choice((40, 60, 75)), metal=True, wired_to=out)
+        if spare:
+            self.spell_out(light)
         self.close(lamp, gauge, device=False)
 
     def three_way_light(self, feed: str, one: str, two: str, lamp: str, room: str) -> None:
@@ -279,26 +299,16 @@ class _House:
         self.close(lamp, "14", device=False)
 
     def switch_loop(self, feed: str, ceiling: str, switch: str, room: str) -> None:
-        """A luminaire where `feed` arrives, its switch at the end of a loop.
-
-        Since 2011 a neutral is asked for at the switch, so the loop has three
-        wires; before, two, and its white is marked.
-        """
-        if self.built >= 2011:
-            loop = self.cable("14/3", ceiling, {"at": switch, "white": "capped"})
-            supply, back = "black", "red"
-        else:
-            loop = self.cable("14/2", ceiling, switch, conductors={"white": {"marked": "black"}})
-            supply, back = "white", "black"
+        """A luminaire where `feed` arrives, its switch at the end of a loop that takes the neutral along, capped."""
+        loop = self.cable("14/3", ceiling, {"at": switch, "white": "capped"})
         self.box(ceiling, room, cover="luminaire")
         lamp = self.device("LT", "luminaire", ceiling, watts=60, metal=True)
-        self.joint(ceiling, f"{feed} black", f"{loop} {supply}")
-        self.joint(ceiling, f"{loop} {back}", f"{lamp} hot")
-        spare = [f"{loop} white"] if supply == "black" else []
-        self.joint(ceiling, f"{feed} white", f"{lamp} neutral", *spare)
+        self.joint(ceiling, f"{feed} black", f"{loop} black")
+        self.joint(ceiling, f"{loop} red", f"{lamp} hot")
+        self.joint(ceiling, f"{feed} white", f"{lamp} neutral", f"{loop} white")
         self.close(ceiling, "14", device=False)
         self.box(switch, room)
-        self.device("S", "switch", switch, rating=15, terminals={"line": f"{loop} {supply}", "load": f"{loop} {back}"})
+        self.device("S", "switch", switch, rating=15, terminals={"line": f"{loop} black", "load": f"{loop} red"})
         self.close(switch, "14", device=True)
 
     def junction(self, feed: str, at: str, room: str, size: str, *ways: str) -> list[str]:
@@ -371,7 +381,8 @@ class _House:
     def counter(self) -> int:
         """The two circuits of a kitchen counter: apart, or on one cable with a shared neutral."""
         facts = {"serves": "counter"}
-        if self.rng.random() < 0.5:
+        shared = self.year >= DUAL_TIED_SINCE
+        if not shared or self.rng.random() < 0.5:
             for name in ("counter left", "counter right"):
                 at = self.breaker(20, "kitchen " + name, protection="dual")
                 boxes = [f"{name} {part}" for part in ("sink", "end")[: self.rng.randint(1, 2)]]
@@ -433,9 +444,37 @@ class _House:
         return self._between("WH", "water heater", 30, {"watts": 4500, "volts": 240}, "utility room")
 
     def heat_pump(self) -> int:
-        """An air conditioner between the legs, by its nameplate."""
-        plate = {"volts": 240, "amps": 17, "min_circuit_amps": 21, "max_breaker_amps": 30}
-        return self._between("AC", "air conditioner", 30, plate, "outside, east wall")
+        """An air conditioner between the legs: a disconnect on the outside wall in its sight, conduit from there."""
+        switch = "AC disconnect"
+        feed = self.outdoor_cable("10/2", self.breaker(30, "air conditioner", poles=2), switch)
+        self.record["cables"][feed]["conductors"] = {"white": {"marked": "black"}}
+        whip = self.tag("W")
+        self.record["cables"][whip] = {
+            "gauge": 10, "method": "PVC conduit", "metal": "copper", "installed": self.year, "runs_in": "outdoors",
+            "conductors": {name: {"insulation_c": 75} for name in ("black", "red", "green")}, "from": switch, "to": "AC",
+        }  # fmt: skip
+        volume = self.volume(fill(["10"] * 4, grounds=2, device="10"))
+        self.record["boxes"][switch] = {"kind": "nonmetallic", "volume": volume, "clamps": "none", "room": "outdoors",
+                                        "cover": "device plate", "wet_place": True, "damp_cover": True}  # fmt: skip
+        lever = self.device("S", "double-pole switch", switch, rating=30, position="on", terminals={
+            "line": f"{feed} black", "line_2": f"{feed} white", "load": f"{whip} black", "load_2": f"{whip} red",
+        })  # fmt: skip
+        self.joint(switch, f"{feed} bare", f"{whip} green", f"{lever} ground")
+        self.record["devices"]["AC"] = {
+            "kind": "air conditioner", "where": "outside, east wall", "metal": True,
+            "nameplate": {"volts": 240, "amps": 17, "min_circuit_amps": 21, "max_breaker_amps": 30},
+            "terminals": {"hot": f"{whip} black", "hot_2": f"{whip} red", "ground": f"{whip} green"},
+        }  # fmt: skip
+        return 1
+
+    def outdoor_cable(self, size: str, start: str, to: str) -> str:
+        """A cable made for outdoors."""
+        tag = self.cable(size, start, to, runs_in="outdoors")
+        held = self.record["cables"][tag]
+        held["type"] = f"{size} UF-B with ground"
+        for name in ("legend", "jacket"):
+            held.pop(name, None)
+        return tag
 
     def _between(self, tag: str, kind: str, amps: int, plate: Record, where: str) -> int:
         at = self.breaker(amps, kind, poles=2)
@@ -456,11 +495,7 @@ class _House:
     def outdoors(self) -> int:
         """A receptacle outdoors, in a box made for rain, on cable made for it."""
         at = self.breaker(15, "outside receptacle")
-        feed = self.cable("14/2", at, "outside wall", runs_in="outdoors")
-        cable = self.record["cables"][feed]
-        cable["type"] = "14/2 UF-B with ground"
-        for name in ("legend", "jacket"):
-            cable.pop(name, None)
+        feed = self.outdoor_cable("14/2", at, "outside wall")
         self.box("outside wall", "outdoors", wet_place=True, damp_cover=True)
         self.device("R", "duplex receptacle", "outside wall", rating=15, slots=3, protection="ground-fault",
                     test_button="trips", wired_to=feed)  # fmt: skip
@@ -506,21 +541,21 @@ class _House:
             self.record["devices"][tag] = {"kind": "smoke alarm", "at": place, "metal": False}
             for name, ends in terminals.items():
                 self.joint(place, *ends, f"{tag} {name}")
-            side = "from" if place == "alarm hall" else "to"
-            self.record["cables"][between][side] = {"at": place, "red": "capped"}
+            self.record["joints"][self.tag("J")] = {
+                "at": place, "ends": [f"{between} red"], "connector": "twist-on", "note": f"with the signal lead of {tag}",
+            }  # fmt: skip
             self._close_alarm(place, cables)
         return 1
 
     def _close_alarm(self, place: str, cables: tuple[str, ...]) -> None:
         wires = sum(len(wires_of(self.record["cables"][cable]["type"])) for cable in cables)
         needed = fill(["14"] * wires, grounds=len(cables), device=None)
-        volume = next(volume for volume in (*SINGLE, *WIDE) if volume >= needed)
-        self.record["boxes"][place] = {"kind": "nonmetallic", "volume": volume, "clamps": "none",
+        self.record["boxes"][place] = {"kind": "nonmetallic", "volume": self.volume(needed), "clamps": "none",
                                        **self.record["boxes"][place]}  # fmt: skip
         if len(cables) > 1:
             self.joint(place, *(f"{cable} bare" for cable in cables))
         else:
-            self.record["cables"][cables[0]]["to"]["bare"] = "capped"
+            self.record["cables"][cables[0]]["to"] = {"at": place, "bare": "capped"}
 
     def workshop(self) -> int:
         """A sub-panel for a workshop: feeder with four wires, bars apart, two circuits."""

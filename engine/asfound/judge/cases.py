@@ -20,7 +20,7 @@ from asfound.load import Map, Refused, Seq, load_file
 from asfound.names import Names
 from asfound.record.build import Record
 from asfound.record.facts import Fact, Item, exact, unseen
-from asfound.record.forms import read_fact
+from asfound.record.forms import read_fact, text_of
 from asfound.shape import is_doubt
 
 LISTS = ("finds", "clear", "cannot tell")
@@ -74,7 +74,8 @@ def read_cases(rule: Rule) -> list[Case]:
         raise BadRule(f"{file} holds no cases for rule {rule.name!r}; add them under its name")
     unknown = [name for name in held if name not in LISTS]
     if unknown:
-        raise BadRule(f"{file}, rule {rule.name!r}: no list is called {unknown[0]!r}; lists: {', '.join(LISTS)}")
+        line = held.key_places[unknown[0]].line
+        raise BadRule(f"{file} line {line}: no list is called {unknown[0]!r}; {Names(LISTS).hint(unknown[0], 'lists')}")
     return [_case(rule, name, entry, file) for name in LISTS for entry in _entries(held, name, file)]
 
 
@@ -127,11 +128,22 @@ def made_item(kind: str, held: Map, where: str, counter: list[int] | None = None
         if name not in names:
             hint = Names([*names, "tag", "words"]).hint(name, "facts")
             raise BadRule(f"{where}: no fact named {name!r} on a {kind}; {hint}")
-        item.data[name] = _held(str(names[name]["is"]), held, name, where, counter)
+        item.data[name] = _held(kind, str(names[name]["is"]), held, name, where, counter)
     return item
 
 
-def _held(form: str, holder: Map, name: str, where: str, counter: list[int]) -> Any:
+_VALUES: dict[str, Any] = {"number": int | float, "yes/no": bool}
+"""What a fact of these forms is; the loader of records sees to it, and no schema is held against a case."""
+
+
+def _not_read(kind: str, name: str, value: Any, where: str) -> BadRule:
+    from asfound.kit.catalogue import entry
+
+    said = f"{where}: {name} of a {kind} is written {text_of(value)}, which cannot be read"
+    return BadRule(f"{said}; write it as in {entry(kind, name).example}")
+
+
+def _held(kind_of: str, form: str, holder: Map, name: str, where: str, counter: list[int]) -> Any:
     value = holder[name]
     place = holder.places[name]
     sort, _, kind = form.partition(" ")
@@ -146,7 +158,12 @@ def _held(form: str, holder: Map, name: str, where: str, counter: list[int]) -> 
     if sort == "words" and not is_doubt(value):
         listed = tuple(value) if isinstance(value, Seq) else (value,)
         return exact(listed, written=", ".join(map(str, listed)), place=place)
-    fact = read_fact(holder, name, name)
+    try:
+        fact = read_fact(holder, name, name)
+    except (KeyError, TypeError, ValueError):
+        raise _not_read(kind_of, name, value, where) from None
+    if not all(isinstance(one, _VALUES.get(sort, object)) for one in fact.values):
+        raise _not_read(kind_of, name, value, where)
     if sort == "words":  # a list of words in each of its values
         listed = tuple(held if isinstance(held, tuple) else (held,) for held in fact.values)
         return fact.restated(fact.kind, listed)

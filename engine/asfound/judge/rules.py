@@ -181,6 +181,17 @@ def given(seen: View, name: str, otherwise: Any) -> Any:
         return otherwise
 
 
+def noted(seen: View, name: str) -> Any:
+    """The fact `name` of an item; the rule does not apply where the record is silent on it.
+
+    For what people look at or measure here and there. Silence is neither a
+    defect nor clear. What could not be seen, with a reason, stays missing.
+    """
+    value = given(seen, name, None)
+    only_if(value is not None)
+    return value
+
+
 def _default_words(default: Any) -> str:
     """A default in the words of evidence: `no` and not `False`, `none` for nothing at all."""
     if isinstance(default, bool):

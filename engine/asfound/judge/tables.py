@@ -85,10 +85,11 @@ def _table(name: str, held: dict[str, Any], file: Path) -> Table:
         _date(str(effective), where)
         _complete(edition, ("edition", "source", "checked", "rows"), f"{where}, edition {effective},")
         rows = {str(key): value for key, value in edition["rows"].items()}
-        memory = frozenset(map(str, edition.get("from_memory", ())))
-        editions.append(
-            Edition(str(effective), edition["edition"], edition["source"], edition["checked"], rows, memory)
-        )
+        memory = edition.get("from_memory") or []
+        if not isinstance(memory, list):
+            raise BadRule(f"{where}, edition {effective}: from_memory lists keys of rows; write it like [14, 12]")
+        about = (edition["edition"], edition["source"], edition["checked"])
+        editions.append(Edition(str(effective), *about, rows, frozenset(map(str, memory))))
     return Table(name, held["unit"], tuple(held["key"]), tuple(editions), file)
 
 

@@ -24,7 +24,7 @@ from asfound.names import Names
 
 ABOUT = ("tag", "words", "kind_of_item")
 """What every item has besides its facts."""
-_WITH_NAME = {id(authoring.given), id(authoring.for_words), id(authoring.certain)}
+_WITH_NAME = {id(authoring.given), id(authoring.for_words), id(authoring.certain), id(authoring.noted)}
 """Functions that take an item and the name of a fact of it."""
 _OF_EACH = {id(authoring.some), id(authoring.every)}
 """Functions that take a list and a function of one thing in it."""

@@ -32,7 +32,7 @@ from typing import Any
 from cel_expr_python import cel  # type: ignore[import-untyped]
 
 from asfound.circuit.conductors import area_mm2
-from asfound.judge.rules import certain, for_words, given, only_if
+from asfound.judge.rules import certain, for_words, given, noted
 from asfound.judge.tables import Tables
 from asfound.judge.views import Gap, Missing, View
 from asfound.kit.forms_check import ANY, Sort
@@ -211,6 +211,8 @@ def _run(one: Expression, frame: Frame) -> Any:
 _NUMBER = re.compile(r"\x1easfound:([0-9]+)\x1e")
 _SENSE = {
     "divide by zero": "something is divided by nothing",
+    "(double, int64)": "a whole number stands beside one with decimals; write it with decimals, as 1.0",
+    "(int64, double)": "a whole number stands beside one with decimals; write it with decimals, as 1.0",
     "Iteration budget exceeded": "its loops take more than 10,000 steps",
 }
 
@@ -256,9 +258,7 @@ def _given(frame: Frame, item: int, name: str, otherwise: list[Any]) -> Any:
 
 
 def _noted(frame: Frame, item: int, name: str) -> Any:
-    value = given(frame.views[item], name, None)
-    only_if(value is not None)
-    return frame.plain(value)
+    return frame.plain(noted(frame.views[item], name))
 
 
 def _for_words(frame: Frame, item: int, name: str) -> Any:

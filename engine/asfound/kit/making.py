@@ -10,8 +10,8 @@ from asfound.judge.cases import read_cases, reads_of
 from asfound.judge.rules import Rule
 from asfound.judge.tables import Table, TableSet
 from asfound.kit.packs import BUILT_IN, LOCK, Pack, check_needs, check_once, in_use, read_pack
-from asfound.kit.prove import prove
-from asfound.kit.verdicts import Held, held_against, read_verdicts, verdicts_text
+from asfound.kit.prove import KEPT, prove
+from asfound.kit.verdicts import Held, held_against, newest, read_verdicts, verdicts_text
 from asfound.kit.wheel import pack_files
 from asfound.names import Names
 from asfound.plugins import Collected, collect
@@ -49,15 +49,10 @@ class Checked:
     lock: str
 
 
-def newest(tables: Iterable[Table]) -> str:
-    """The date of the newest edition, year-month-day."""
-    return max((edition.effective for table in tables for edition in table.editions), default="2000-01-01")
-
-
 def load_pack(folder: Path) -> Loaded:
     """A pack by itself, beside what is installed. Raises `BadRule` when a part of it cannot be used."""
     pack = read_pack(folder)
-    packs = in_use()
+    packs = tuple(one for one in in_use([folder]) if one.folder != folder)
     check_once([*packs, pack])
     collected = collect([folder])
     home = folder.resolve()
@@ -124,13 +119,15 @@ def _verdicts(loaded: Loaded, rules: Iterable[Rule], tables: TableSet) -> Held:
     apart = {name: held for name, held in before.items() if name in unproven}
     rest = {name: held for name, held in before.items() if name not in unproven}
     held = held_against(rules, tables, loaded.newest, rest, gone, LOCK)
-    return Held(held.failures, held.added, dict(sorted({**held.verdicts, **apart}.items())))
+    return Held(held.broken, held.added, dict(sorted({**held.verdicts, **apart}.items())))
 
 
 def _proof(rule: Rule, tables: TableSet) -> list[str]:
-    """What a rule does not keep of what every rule promises, in plain sentences."""
+    """What a rule does not keep of what every rule promises, in plain sentences; its revision is held by itself."""
     found = []
     for one in prove(rule, tables).failures:
+        if one.promise == KEPT:
+            continue
         line = f" line {one.line}" if one.line else ""
         case = f", case {one.case!r}" if one.case else ""
         found.append(f"{one.file}{line}, rule {rule.name!r}{case}: {one.cause}; {one.step}")

@@ -20,6 +20,7 @@ from asfound.judge.rules import BASES
 from asfound.judge.views import facts_of
 from asfound.kit.catalogue import words_of
 from asfound.kit.fact_names import ABOUT
+from asfound.kit.typed import class_of
 from asfound.names import Names
 from asfound.plugins import FORMS
 
@@ -310,11 +311,13 @@ def _python(answers: Answers) -> str:
         lines.append(f"    yield {sentence}")
     notes = textwrap.indent(textwrap.fill(f"{_doc(answers.notes)}.", 100), "    ")
     imported = "Defect, rule" if inside and not _one(kind, facts) else "rule"
+    yields, typed = "Defect" if "Defect" in imported else "str", class_of(kind)
     return (
         f'"""{_doc(answers.title)}."""\n\nfrom __future__ import annotations\n\n'
-        f"from asfound.authoring import {imported}\n\n\n"
+        f"from collections.abc import Iterator\n\n"
+        f"from asfound.authoring import {imported}\nfrom asfound.items import {typed}\n\n\n"
         f"@rule(\n    {_quoted(answers.name)},\n{about}\n)\n"
-        f"def {answers.name.replace('-', '_')}({kind}):\n"
+        f"def {answers.name.replace('-', '_')}({kind}: {typed}) -> Iterator[{yields}]:\n"
         f'    """{_doc(answers.title)}.\n\n{notes}\n    """\n' + textwrap.indent("\n".join(lines), "    ") + "\n"
     )
 

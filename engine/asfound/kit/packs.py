@@ -184,9 +184,25 @@ def _numbers(version: str) -> tuple[int, ...]:
 def in_use(named: Iterable[Path] = ()) -> tuple[Pack, ...]:
     """The packs of installed rule packages and of the folders named; a package or folder without pack.yaml is none.
 
-    Raises `BadRule` for a pack.yaml that is not of its form.
+    A folder that is named stands for the installed pack of its name. Raises
+    `BadRule` for a pack.yaml that is not of its form.
     """
-    return tuple(read_pack(home) for home in dict.fromkeys([*_installed().values(), *_named(named)]))
+    folders = [read_pack(home) for home in _named(named)]
+    replaced = {pack.name for pack in folders} - {BUILT_IN}
+    installed = (read_pack(home) for home in dict.fromkeys(_installed().values()))
+    return (*(pack for pack in installed if pack.name not in replaced), *folders)
+
+
+def replaced_entries(named: Iterable[Path]) -> frozenset[str]:
+    """The entry points of installed packs that folders among those named stand for. Raises `BadRule`.
+
+    Whoever works on a pack that is installed too judges by the folder alone.
+    """
+    names = {read_pack(home).name for home in _named(named)} - {BUILT_IN}
+    if not names:
+        return frozenset()
+    homes = _installed()
+    return frozenset(entry for entry, home in homes.items() if entry != OWN_ENTRY and read_pack(home).name in names)
 
 
 def _installed() -> dict[str, Path]:

@@ -24,6 +24,7 @@ from asfound.judge.worlds import settled
 from asfound.kit.prove_about import about, texts
 from asfound.kit.prove_branches import Condition, Function, Went, functions_of
 from asfound.kit.prove_case import NOT_FILLED_IN, Bench, blanks, told_by
+from asfound.kit.prove_kept import gone, kept
 from asfound.kit.prove_promises import (
     CAUTION,
     COUNTS,
@@ -31,6 +32,7 @@ from asfound.kit.prove_promises import (
     DOUBT,
     EDGE,
     FOR_EACH_CASE,
+    KEPT,
     LISTED,
     NEVER_CLEARS,
     OUTCOME,
@@ -53,14 +55,15 @@ from asfound.kit.prove_promises import (
 )  # fmt: skip
 from asfound.kit.prove_yaml import conditions_of_form
 from asfound.load import Refused, load_file
+from asfound.plugins import FORMS
 from asfound.record.facts import Fact, Item
 from asfound.wording import joined, plural
 
 __all__ = [
-    "CAUTION", "COUNTS", "DEFERS", "DOUBT", "FOR_EACH_CASE", "LISTED", "NEVER_CLEARS", "OUTCOME", "PARTS", "PROMISES",
-    "READ", "SAME", "SENTENCES", "SOURCE", "STANDS", "TITLE", "TWICE", "UNCHANGED", "WAYS", "WORDING", "CaseProof",
-    "FactProof", "Proof", "ReadFact", "Trouble", "beside_rules", "line_words", "prove",
-    "prove_all", "seconds_per_item",
+    "CAUTION", "COUNTS", "DEFERS", "DOUBT", "FOR_EACH_CASE", "KEPT", "LISTED", "NEVER_CLEARS", "OUTCOME", "PARTS",
+    "PROMISES", "READ", "SAME", "SENTENCES", "SOURCE", "STANDS", "TITLE", "TWICE", "UNCHANGED", "WAYS", "WORDING",
+    "CaseProof", "FactProof", "Proof", "ReadFact", "Trouble", "beside_rules", "line_words", "prove", "prove_all",
+    "seconds_per_item",
 ]  # fmt: skip
 
 _ROUNDS = 5
@@ -119,6 +122,8 @@ def prove(rule: Rule, tables: TableSet, *, timed: bool = False) -> Proof:
             rule, DOUBT, False, "no case shows what becomes of the finding when a fact is doubtful",
             "add a case with how: by eye, or with one_of:, and its certainty:",
         ))  # fmt: skip
+    if not proof.failures:
+        proof.troubles += kept(rule, tables)
     if timed and proof.cases:
         proof.seconds = seconds_per_item(rule, cases, tables)
     return proof
@@ -356,6 +361,10 @@ def beside_rules(proofs: list[Proof]) -> Iterator[Trouble]:
     files = dict.fromkeys(proof.rule.file for proof in proofs)
     for file in files:
         yield from _strangers(file, [proof.rule for proof in proofs if proof.rule.file == file])
+    for folder in dict.fromkeys(file.parent for file in files):
+        there = {one for one in folder.glob("*.py") if _holds_rules(one)} | set(folder.glob(f"*{FORMS}"))
+        if there <= set(files):
+            yield from gone(folder, {proof.rule.name for proof in proofs if proof.rule.file.parent == folder})
     for file in sorted(went.lines):
         beside = {one for one in file.parent.glob("*.py") if _holds_rules(one)}
         if file in files or file not in beside:

@@ -14,6 +14,7 @@ from asfound.judge.rules import Rule
 from asfound.judge.tables import Row, Tables, TableSet
 from asfound.judge.views import Run, facts_of, plain, run_of
 from asfound.judge.worlds import settled
+from asfound.kit.catalogue import words_of
 from asfound.kit.new import FILL
 from asfound.kit.prove_branches import Watch, Went
 from asfound.kit.prove_promises import (
@@ -47,6 +48,7 @@ from asfound.kit.prove_vary import (
     verdict_of,
 )  # fmt: skip
 from asfound.kit.prove_yaml import told_in, watched_form
+from asfound.names import Names
 from asfound.record.facts import Fact, Item
 from asfound.wording import joined, plural
 
@@ -150,6 +152,20 @@ class Bench:
         )  # fmt: skip
         return CaseProof(self.case, Verdict(NOT_FILLED_IN), 0, (), (), (), (), self.troubles)
 
+    def _words(self) -> None:
+        """Words in a case are such as a record can hold."""
+        for held in self.stated:
+            can_be = words_of(held.item.kind, held.name)
+            if not can_be or not isinstance(held.value, Fact):
+                continue
+            told = [one for value in held.value.values for one in (value if isinstance(value, tuple) else (value,))]
+            for word in dict.fromkeys(told):
+                if word not in can_be:
+                    self.wrong(
+                        OUTCOME, f"`{held.path}` is {str(word)!r}, which no record can hold",
+                        Names(can_be).hint(str(word), "words"),
+                    )  # fmt: skip
+
     def proof(self, told: dict[str, list[Any]], went: Went, facts: dict[str, FactProof]) -> CaseProof:
         """Try the case and every variation of it."""
         before = _snapshot(self.items.values()), copy.deepcopy(_shared_rows(self.tables))
@@ -160,6 +176,7 @@ class Bench:
         went.add(told_in(self.rule, form))
         asked = self.asked()
         reads, rows = self._reads(asked), tuple(self.rows.values())
+        self._words()
         self._unchanged(before)
         self._expected(tried, verdict)
         self._same(verdict, watch, form)

@@ -110,9 +110,12 @@ def not_loaded(source: Path, error: BadRule) -> Trouble:
     """A file that cannot be loaded, as a trouble: the line where the message names one, cause and next step."""
     text = str(error)
     place = re.search(rf"(?: in )?{re.escape(str(source))},? line ([0-9]+),?", text)
-    named = re.search(r"rule '([^']+)'", text)
     said = " ".join((text.replace(place[0], "", 1) if place else text).strip(" ,:").split())
+    named = re.match(r"rule '([^']+)'(?:,|:| (?=needs ))\s*", said) or re.match(r"([a-z0-9-]+)(?:,|:) ", said)
+    if named:  # the rule is named before the cause
+        said = said[named.end() :]
     cause, _, step = said.partition("; ")
+    cause = f"it {cause}" if cause.startswith("needs ") else cause
     return Trouble(
         LOADS, True, named[1] if named else source.name, source, int(place[1]) if place else 0, cause.rstrip("."),
         step.rstrip(".") or "put that right; nothing of this file was tested",

@@ -34,9 +34,10 @@ CAUTION, DEFERS, SOURCE, TITLE, WORDING, SENTENCES = (
     "it promises no safety and accuses nobody",
     "its sentences read as sentences",
 )
+KEPT = "a changed verdict raises the revision"
 FOR_EACH_CASE = (OUTCOME, UNCHANGED, SAME, NEVER_CLEARS, STANDS)
 PROMISES = (LISTED, *FOR_EACH_CASE, TWICE, READ, COUNTS, EDGE, WAYS, PARTS, DOUBT, CAUTION, DEFERS, SOURCE, TITLE,
-            WORDING, SENTENCES)  # fmt: skip
+            WORDING, SENTENCES, KEPT)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -309,7 +309,7 @@ def _numbers(held: Held, told: list[Any], compared: list[Any]) -> list[Any]:
     for limit in _distinct(one for one in compared if _is_number(one)):
         step = 1 if float(limit).is_integer() and float(value).is_integer() else 0.01
         past = limit + step if value <= limit else limit - step
-        found += [limit, past if step == 1 else round(past, 2)]
+        found += [limit, past if step == 1 else round(past, _DECIMALS)]
     beside = [value + 1, value - 1] if value > 1 else [value + 1]  # nothing at all is tried where a limit lies there
     return [one for one in [*found[:4], *beside] if one >= 0 or value < 0]
 
@@ -365,6 +365,10 @@ def changed(held: Held, value: Any) -> Any:
     return exact(value, written=word_of(value), place=fact.place, how=how, by=fact.by, visit=fact.visit)
 
 
+_DECIMALS = 6
+"""Decimals kept when a step is added: eighths and sixteenths of an inch stay what they are."""
+
+
 def turning(value: float, stays: Callable[[float], bool]) -> float | None:
     """The number nearest to `value` for which `stays` no longer holds, of those met by doubling the distance.
 
@@ -392,7 +396,7 @@ def turning(value: float, stays: Callable[[float], bool]) -> float | None:
 
 
 def _at(value: float, steps: int, step: float) -> float:
-    return value + steps if step == 1 else round(value + steps * step, 2)
+    return value + steps if step == 1 else round(value + steps * step, _DECIMALS)
 
 
 def is_near(value: Any, other: Any) -> bool:

@@ -18,7 +18,7 @@ from typing import Any
 
 from asfound.judge.cases import LISTS, Case, Tried, cases_file, made_item, read_cases, try_case
 from asfound.judge.rules import BadRule, Rule
-from asfound.judge.tables import TableSet
+from asfound.judge.tables import Table, TableSet
 from asfound.kit.catalogue import inline
 from asfound.load import Map, Refused, load_file
 from asfound.record.facts import Item
@@ -98,12 +98,38 @@ def _plain(value: Any) -> Any:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
-    """Rules held against their recorded verdicts: what fails in plain sentences, what is new, and the file to be."""
+class Unkept:
+    """What is not as it was recorded of a rule: of one of its cases, or with `case` empty of the rule as a whole.
 
-    failures: tuple[str, ...]
+    `line` is that of the file of verdicts, 0 where there is none.
+    """
+
+    rule: str
+    revision: int
+    case: str
+    line: int
+    cause: str
+    step: str
+
+    @property
+    def words(self) -> str:
+        """One plain sentence without its full stop."""
+        case = f", revision {self.revision}, case {self.case!r}:" if self.case else ""
+        return f"rule {self.rule!r}{case} {self.cause}; {self.step}"
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Rules held against their recorded verdicts: what fails, what is new, and the file to be."""
+
+    broken: tuple[Unkept, ...]
     added: int
     verdicts: Verdicts
+
+    @property
+    def failures(self) -> tuple[str, ...]:
+        """What fails in plain sentences."""
+        return tuple(one.words for one in self.broken)
 
 
 def held_against(
@@ -116,22 +142,23 @@ def held_against(
     the name of the record in the sentences.
     """
     rules = list(rules)
-    failures: list[str] = []
+    broken: list[Unkept] = []
     after: Verdicts = {}
     added = 0
     for rule in rules:
         held = dict(before.get(rule.name, {}))
         last = max(held, default=rule.revision)
         if rule.revision < last:
-            failures.append(
-                f"rule {rule.name!r} is revision {rule.revision}, and {file} holds verdicts of revision {last}; "
-                f"write revision={last + 1}, or take back the older text of the rule"
-            )
+            broken.append(Unkept(
+                rule.name, rule.revision, "", 0,
+                f"is revision {rule.revision}, and {file} holds verdicts of revision {last}",
+                f"write {_raised(rule, last)}, or take back the older text of the rule",
+            ))  # fmt: skip
             after[rule.name] = held
             continue
         now = verdicts_now(rule, tables, as_of)
         recorded = held.get(rule.revision, [])
-        failures += _changed(rule, tables, recorded, now, file)
+        broken += _changed(rule, tables, recorded, now, file)
         known = {one.key for one in recorded}
         new = [one for one in now if one.key not in known]
         added += len(new)
@@ -144,11 +171,26 @@ def held_against(
             continue
         after[name] = held
         if name not in gone:
-            failures.append(
-                f"rule {name!r} has verdicts in {file} and is not there any more; name it in pack.yaml under retired, "
-                "with what replaced it"
-            )
-    return Held(tuple(failures), added, dict(sorted(after.items())))
+            broken.append(gone_rule(name, file))
+    return Held(tuple(broken), added, dict(sorted(after.items())))
+
+
+def gone_rule(name: str, file: str) -> Unkept:
+    """What is said of a rule that has verdicts in a file and is not there any more."""
+    return Unkept(
+        name, 0, "", 0, f"has verdicts in {file} and is not there any more",
+        "name it in pack.yaml under retired, with what replaced it",
+    )  # fmt: skip
+
+
+def _raised(rule: Rule, last: int) -> str:
+    """The next revision as it is written in the form of the rule."""
+    return f"revision{'=' if rule.file.suffix == '.py' else ': '}{last + 1}"
+
+
+def newest(tables: Iterable[Table]) -> str:
+    """The date of the newest edition, year-month-day: that by which cases without a date are recorded."""
+    return max((edition.effective for table in tables for edition in table.editions), default="2000-01-01")
 
 
 def unraised(
@@ -161,8 +203,8 @@ def unraised(
     return held_against(rules, tables, as_of, read_verdicts(file), retired, file.name).failures
 
 
-def _changed(rule: Rule, tables: TableSet, recorded: list[Recorded], now: list[Recorded], file: str) -> list[str]:
-    """A sentence for each recorded case of this revision whose verdict is another one today."""
+def _changed(rule: Rule, tables: TableSet, recorded: list[Recorded], now: list[Recorded], file: str) -> list[Unkept]:
+    """What is said of each recorded case of this revision whose verdict is another one today."""
     today = {(one.key, one.judged): one.verdict for one in now}
     found = []
     for one in recorded:
@@ -175,10 +217,11 @@ def _changed(rule: Rule, tables: TableSet, recorded: list[Recorded], now: list[R
                 continue
             now_it = f"it is {verdict!r}"
         at = f"line {one.line}" if one.line else one.key
-        found.append(
-            f"rule {rule.name!r}, revision {rule.revision}, case {(one.why or one.key)!r}: recorded as {one.verdict!r} "
-            f"({file} {at}), and now {now_it}; write revision={rule.revision + 1}, or put the rule or the table right"
-        )
+        found.append(Unkept(
+            rule.name, rule.revision, one.why or one.key, one.line,
+            f"recorded as {one.verdict!r} ({file} {at}), and now {now_it}",
+            f"write {_raised(rule, rule.revision)}, or put the rule or the table right",
+        ))  # fmt: skip
     return found
 
 

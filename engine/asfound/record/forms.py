@@ -25,7 +25,7 @@ SPELLINGS = {
 }
 _INCH_MM = 25.4  # exact by definition (international inch, 1959)
 _IN_INCHES = {"in": 1.0, "ft": 12.0, "mm": 1 / _INCH_MM, "cm": 10 / _INCH_MM, "m": 1000 / _INCH_MM}
-_CM3_PER_IN3 = 16.387064  # 2.54 cubed
+_PER_IN3 = {"in3": 1.0, "in³": 1.0, "cm3": 16.387064}  # 2.54 cubed
 
 
 def size_word(value: Any) -> str:
@@ -51,7 +51,7 @@ def _length(per_inch: float) -> Converter:
 def _cubic_inches(value: Any) -> float:
     if isinstance(value, str):
         number, unit = value.split()
-        return round(float(number) / (_CM3_PER_IN3 if unit == "cm3" else 1.0), 4)
+        return round(float(number) / _PER_IN3[unit], 4)
     return float(value)
 
 

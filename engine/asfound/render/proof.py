@@ -27,7 +27,7 @@ def proofs_text(proofs: list[Proof], troubles: list[Trouble], *, everything: boo
         parts.append(_block(f"{plural(len(warnings), 'warning')}, worth a look".upper(), warnings))
     if everything:
         parts += [_whole(proof) for proof in proofs]
-    parts.append(_rules(proofs))
+    parts += [_rules(proofs)] if proofs else []
     parts.append(_total(proofs, failures, warnings, everything))
     return "\n\n".join(parts) + "\n"
 

@@ -28,7 +28,7 @@ from asfound.render.values import (
     Trace,
 )  # fmt: skip
 from asfound.trace.circuits import MAX_CANDIDATES, Installation
-from asfound.trace.log import NOT_KNOWN
+from asfound.trace.left import left
 from asfound.trace.nets import Pole, by_tag, in_order
 from asfound.trace.state import DEAD, LIVE, TREAT
 from asfound.trace.walk import NOT_LIVE, Branch, Run, Station, Stop, Use, Walk, Wire, may_be_live, panels_in_order
@@ -49,8 +49,7 @@ class Rows:
         self.flags = flags
         self.poles = dict(zip(installation.items["net"], installation.poles, strict=True))
         self.groups = {branch: number for number, branch in enumerate(walked.stray, 1)}
-        log = installation.log
-        self.positions = log[-1].positions if log else {}
+        self.left = left(self.record)
         self.described: set[Item] = set()  # boxes at which a tree shows what was found
         self._fed: dict[Item, tuple[Feed, str]] = {}
         self.fed: dict[Item, list[str]] = {}  # panels by the breaker that feeds them
@@ -108,6 +107,7 @@ class Rows:
         panel = breaker.data["panel"].tag
         spaces = breaker.tag.removeprefix(f"{panel} ").split("/")
         bare = [space for space in spaces if (panel, space) not in landed]
+        held = self.left.get(breaker)
         return Breaker(
             breaker=breaker.tag,
             rating=doubt_words(breaker.data.get("amps"), " A") or "amperes not seen",
@@ -115,7 +115,7 @@ class Rows:
             legs=doubt_words(breaker.data.get("legs")),
             directory=doubt_words(breaker.data.get("label")),
             found=doubt_words(breaker.data.get("state")),
-            log=self.positions.get(breaker, NOT_KNOWN).by,
+            log=held.words if held is not None and not held.found else "",
             bare_spaces=bare,
             spare=breaker.tag in self.record.spare,
         )

@@ -156,7 +156,7 @@ class Layout:
                 for space in breaker.bare_spaces:
                     yield from wrap(f"No wire is recorded on space {space}.", "  ")
         for breaker in circuit.breakers:
-            yield from wrap(f"At the end of the log: {breaker.log}.", "  ", "    ") if breaker.log else ()
+            yield from wrap(f"By the log: {breaker.log}.", "  ", "    ") if breaker.log else ()
         for panel in circuit.feeds:
             yield from wrap(f"Feeds panel {panel}, which follows with its own breakers.", "  ", "    ")
         yield from flag_lines(circuit.flags, circuit.breakers[0].breaker, "  ")

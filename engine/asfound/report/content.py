@@ -604,9 +604,10 @@ class _Content:
 
     def _readings(self) -> list[dict[str, Any]]:
         root = self.record.document.root.get("readings") or ()
+        told = {tag for entry in self.record.log if self._named(entry.what) for tag in entry.readings}
         found = []
         for item, held in zip(self.record.readings, root, strict=True):
-            if not self._named(held["between"]):
+            if not self._named(held["between"]) and item.tag not in told:
                 continue
             visit = self.record.visit_of(held.get("visit", ""))
             value = next(
