@@ -86,7 +86,7 @@ def changed(name: str, seed: int) -> tuple[dict[str, Any], Planted] | None:
 @pytest.mark.parametrize("name", planters())
 def test_every_kind_of_defect_is_found(name: str, tmp_path: Path) -> None:
     """Each kind by itself, in two houses of full size where it has a place."""
-    held = [one for seed in range(40) if (one := changed(name, seed)) is not None][:2]
+    held = [one for seed in range(120) if (one := changed(name, seed)) is not None][:2]
     assert len(held) == 2
     for record, planted in held:
         assert wrong([planted], found(record, tmp_path)) == (set(), set())
@@ -106,7 +106,7 @@ def test_what_is_said_to_follow_does_follow(name: str, tmp_path: Path) -> None:
     """No planter excuses a rule that its mistake never calls up."""
     excused: set[str] = set()
     seen: set[str] = set()
-    for seed in range(60):
+    for seed in range(120):
         held = changed(name, seed)
         if held is None:
             continue

@@ -16,8 +16,9 @@ from typing import Any
 import yaml
 
 from asfound.drill.exercise import Exercise
+from asfound.drill.near import in_order
+from asfound.drill.score import OTHER
 from asfound.load import Document, Map, Place, Problem, Refused, load_bytes, load_file
-from asfound.names import Names
 from asfound.shape import problems
 
 MOST_NEAR = 8
@@ -25,11 +26,15 @@ MOST_NEAR = 8
 
 @dataclass(frozen=True, slots=True)
 class Answers:
-    """Marks in the order in which they would be dealt with, and the number of the next check, None when not chosen."""
+    """Marks in the order in which they would be dealt with, and the number of the next check, None when not chosen.
+
+    `reached` is how many places the trainee has gone through.
+    """
 
     marks: tuple[dict[str, str], ...]
     chosen: int | None
     by: str = ""
+    reached: int = 0
 
 
 def read_answers(path: str | Path, exercise: Exercise) -> Answers:
@@ -50,35 +55,60 @@ def _understood(document: Document, exercise: Exercise) -> Answers:
         if isinstance(entry, Map) and "at" in entry.written and not isinstance(entry["at"], str):
             entry["at"] = entry.written["at"]
     found = problems(root, "marks")
+    wrong = {problem.place for problem in found}
+    marks = []
+    listed = root.get("marks")
+    for number, entry in enumerate(listed if isinstance(listed, list) else (), 1):
+        if isinstance(entry, Map):
+            mark, more = _mark(entry, f"marks, number {number}", exercise)
+            marks.append(mark)
+            found += [problem for problem in more if problem.place not in wrong]
+    found += [problem for problem in (*_other_exercise(root, exercise), *_no_check(root, exercise))
+              if problem.place not in wrong]  # fmt: skip
     if found:
-        raise Refused(document.name, found)
-    found = [*_other_exercise(root, exercise)]
-    tags, marks = Names(exercise.tags), []
-    for number, entry in enumerate(root["marks"], 1):
-        where = f"marks, number {number}"
-        what = rule_or_topic(entry["what"], exercise)
-        if entry["at"] not in tags:
-            cause = f"there is no tag {entry['at']!r} in this exercise"
-            found.append(Problem(entry.places["at"], where, cause, tags.hint(entry["at"])))
-        if not what:
-            near = [title for _, title in nearest(entry["what"], exercise)]
-            cause = f"no rule and no topic is called {entry['what']!r}"
-            step = f"did you mean {near[0]!r}" if near else "take a name or a title from `asfound explain`, or a topic"
-            found.append(Problem(entry.places["what"], where, cause, step))
-        marks.append({"at": entry["at"], "what": what, "grade": entry.get("grade", "")})
-    chosen = root.get("next")
-    if chosen is not None and not 1 <= chosen <= len(exercise.checks):
-        count = len(exercise.checks)
-        step = f"write a number from 1 to {count}" if count else "leave next out; this exercise has no check to choose"
-        found.append(Problem(root.places["next"], "next", f"there is no check {chosen} in this exercise", step))
-    if found:
-        raise Refused(document.name, found)
-    return Answers(tuple(marks), chosen, root.get("by", ""))
+        raise Refused(document.name, sorted(found, key=lambda problem: problem.place.line))
+    return Answers(tuple(marks), root.get("next"), root.get("by", ""), root.get("reached", 0))
+
+
+def _mark(entry: Map, where: str, exercise: Exercise) -> tuple[dict[str, str], list[Problem]]:
+    """One mark, and what is wrong with it as far as it is there."""
+    found = []
+    at, what = (entry.get(name) if isinstance(entry.get(name), str) else "" for name in ("at", "what"))
+    meant = rule_or_topic(what, exercise) if what else ""
+    tag = tag_of(at, exercise) if at else ""
+    if at and not tag:
+        cause = f"there is no tag {at!r} in this exercise"
+        found.append(Problem(entry.places["at"], where, cause, in_order(at, exercise.tags)))
+    if what and not meant:
+        near = [title for _, title in nearest(what, exercise)]
+        step = f"did you mean {near[0]!r}" if near else "take a name or a title from `asfound explain`, or a topic"
+        found.append(Problem(entry.places["what"], where, f"no rule and no topic is called {what!r}", step))
+    if meant == OTHER and not entry.get("said"):
+        found.append(Problem(entry.places["what"], where, "it does not say what else", "add said: with a sentence"))
+    mark = {"at": tag, "what": meant, "grade": entry.get("grade", "")}
+    if entry.get("said"):
+        mark["said"] = entry["said"]
+    return mark, found
+
+
+def tag_of(at: str, exercise: Exercise) -> str:
+    """The tag that is meant: itself, or that of the thing whose terminal or wire is named, such as `R3 hot`."""
+    tags = set(exercise.tags)
+    words = at.split(" ")
+    return next((one for n in range(len(words), 0, -1) if (one := " ".join(words[:n])) in tags), "")
+
+
+def _no_check(root: Map, exercise: Exercise) -> list[Problem]:
+    chosen, count = root.get("next"), len(exercise.checks)
+    if not isinstance(chosen, int) or 1 <= chosen <= count:
+        return []
+    step = f"write a number from 1 to {count}" if count else "leave next out; this exercise has no check to choose"
+    return [Problem(root.places["next"], "next", f"there is no check {chosen} in this exercise", step)]
 
 
 def _other_exercise(root: Map, exercise: Exercise) -> list[Problem]:
     given = root.get("exercise", exercise.identity)
-    if given == exercise.identity:
+    if given == exercise.identity or not isinstance(given, str):
         return []
     place: Place = root.places["exercise"]
     step = "give the seed, date and record that the marks were made with"
@@ -88,6 +118,8 @@ def _other_exercise(root: Map, exercise: Exercise) -> list[Problem]:
 def rule_or_topic(words: str, exercise: Exercise) -> str:
     """The name of the rule, or the topic, that is called so; empty when none is. Case does not count."""
     said = _plain(words)
+    if said == OTHER:
+        return OTHER
     for name, title, topic, _ in exercise.rules:
         if said in (_plain(name), _plain(title)):
             return name
@@ -117,9 +149,40 @@ def nearest(words: str, exercise: Exercise, at: Iterable[str] = (), most: int = 
     return [(name, title) for *_, name, title in sorted(scored)[:most]]
 
 
+def tag_in_words(words: str, here: Sequence[str], tags: Sequence[str]) -> tuple[str, str]:
+    """The tag that a few words name, of those here before all others, and the other words; no tag when none is named.
+
+    A tag of one letter, such as that of a panel, is named as `panel A` only: the letter can be an article.
+    """
+    for known in (here, tags):
+        for tag in sorted(known, key=len, reverse=True):
+            name = f"panel {tag}" if len(tag) == 1 else tag
+            found = re.search(rf"(?<!\w){re.escape(name)}(?!\w)", words, re.IGNORECASE)
+            if found:
+                rest = " ".join(f"{words[: found.start()]} {words[found.end() :]}".split()).strip(" ,:;.-")
+                rest = re.sub(r"^(at|in|on|is)\b|\b(at|in|on)$", "", rest).strip()
+                return tag, rest or words
+    return "", words
+
+
+def usual_tag(what: str, place: str, here: Sequence[str], exercise: Exercise) -> str:
+    """The tag that a mark at a place is at when nothing is said; empty when that has to be asked.
+
+    For a rule the only thing here of the kind that it looks at; else the place,
+    but a panel only for what is about panels.
+    """
+    of = next((kind for name, _, _, kind in exercise.rules if name == what), "")
+    fit = [tag for tag in here if of in _LOOKS_AT.get(_kind(tag, exercise), ())]
+    if len(fit) == 1:
+        return fit[0]
+    if _kind(place, exercise) == "panels":
+        return place if of == "panel" else ""
+    return place
+
+
 _LOOKS_AT = {
     "boxes": ("box", "joint", "end"), "devices": ("device", "terminal"), "joints": ("joint", "net"),
-    "cables": ("cable", "conductor", "end", "net", "claim"), "panels": ("panel", "breaker"),
+    "cables": ("cable", "conductor", "end", "net", "claim"), "panels": ("panel",),
     "breakers": ("breaker", "circuit"),
 }  # fmt: skip
 """The kinds of item that rules look at, by the part of a record that a tag is in."""
@@ -169,11 +232,15 @@ def _stems(words: str) -> list[str]:
     return [one[:7] for one in re.findall(r"[a-z0-9]+", words.lower()) if one not in _SMALL_WORDS]
 
 
-def written(exercise: Exercise, marks: Sequence[dict[str, str]], chosen: int | None, by: str = "") -> str:
+def written(
+    exercise: Exercise, marks: Sequence[dict[str, str]], chosen: int | None, by: str = "", reached: int = 0
+) -> str:
     """Answers as the YAML that `read_answers` takes."""
     held: dict[str, Any] = {"exercise": exercise.identity}
     if by:
         held["by"] = by
+    if reached:
+        held["reached"] = reached
     held["marks"] = [{name: value for name, value in mark.items() if value} for mark in marks]
     if chosen is not None:
         held["next"] = chosen

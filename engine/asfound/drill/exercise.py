@@ -12,6 +12,7 @@ from __future__ import annotations
 import copy
 import hashlib
 import random
+import re
 import tempfile
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
@@ -22,7 +23,7 @@ from asfound.data import data
 from asfound.drill.plain import Plain, plain
 from asfound.drill.plant import Planted, plant
 from asfound.drill.shown import Place, places
-from asfound.drill.spots import spots
+from asfound.drill.spots import markable, spots, tags_in
 from asfound.drill.written import as_yaml
 from asfound.judge.results import Finding
 from asfound.load import load_file
@@ -57,12 +58,19 @@ class Danger:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """A next check to choose from: what to do where, its rank in the plan and what it is expected to settle."""
+    """A next check to choose from: what to do where, what comes before it, and what it settles.
+
+    `rank` is its place in the plan, `settles` how many of `asked` open questions
+    it settles wholly, `touches` how many it settles at least in part.
+    """
 
     do: str
+    before: tuple[str, ...]
     rank: int
     points: float
-    why: str
+    settles: int
+    touches: int
+    asked: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,13 +213,16 @@ def _exercise(
     held = [one for one in done.results.findings if one.certainty != "possible"]
     groups = _groups(held, listed, done, record)
     grades = data("grades")["grades"]
-    dangers, key = [], []
+    dangers, key, said = [], [], tags_in(record)
+    topics = {rule.name: rule.topic for rule in done.rules}
     for findings, one in groups:
         grade = min((finding.grade for finding in findings), key=grades.index)
         dangers.append(
             Danger(tuple(map(finding_data, findings)), grade, one.name if one else "", one.why if one else "")
         )
-        key.append({"grade": grades.index(grade), "members": [_member(f, done, record) for f in findings]})
+        members = [_member(f, done, record, said) for f in findings]
+        members += [{**members[0], "rule": name, "topic": topics[name]} for name in (one.also if one else ())]
+        key.append({"grade": grades.index(grade), "members": members})
     questions = [one for one in done.results.findings if one.certainty == "possible"]
     text = as_yaml(record)
     identity = hashlib.sha256(f"{as_of}\x1f{text}".encode()).hexdigest()[:10]
@@ -227,7 +238,8 @@ def _exercise(
         questions=tuple(map(finding_data, questions)),
         checks=tuple(checks),
         key={
-            "grades": grades, "dangers": key, "questions": [_member(one, done, record) for one in questions],
+            "grades": grades, "dangers": key, "questions": [_member(one, done, record, said) for one in questions],
+            "topics": topics,
             "checks": [{"rank": one.rank, "points": one.points} for one in checks],
         },
         rules=tuple((rule.name, rule.title, rule.topic, rule.of) for rule in done.rules),
@@ -260,19 +272,25 @@ def _groups(
     return [(held, of.get(where)) for where, held in groups.items()]
 
 
-def _member(finding: Finding, done: Survey, record: Plain) -> dict[str, Any]:
-    near, wide = spots(finding, done.installation, record)
+def _member(finding: Finding, done: Survey, record: Plain, said: re.Pattern[str]) -> dict[str, Any]:
+    near, wide = markable(finding, done.installation, record, said)
     return {"rule": finding.rule.name, "topic": finding.rule.topic, "near": sorted(near), "wide": sorted(wide)}
 
 
 def _checks(done: Survey, identity: str) -> list[Check]:
     """The best next check of the plan among others of it, in an order of the exercise; none when there is no choice."""
     ranked = plan(done, None)
-    steps = in_words(ranked)
+    steps = list(zip(in_words(ranked), ranked.steps, strict=True))
     if len(steps) < 2:
         return []
     rng = random.Random(identity)
     others = rng.sample(steps[1:], min(MOST_CHECKS - 1, len(steps) - 1))
     chosen = [steps[0], *others]
     rng.shuffle(chosen)
-    return [Check(f"{step.place}: {step.do}", step.rank, step.points, step.why) for step in chosen]
+    return [
+        Check(
+            f"{said.place}: {said.do}", said.before, said.rank, said.points,
+            sum(gain.wholly for gain in step.gains), len(step.gains), len(ranked.asked.questions),
+        )
+        for said, step in chosen
+    ]  # fmt: skip

@@ -84,7 +84,8 @@ def _leave_unseen(record: Record, rng: random.Random, count: int) -> None:
     open_to = [
         (box, "volume", "marking covered by the wires") for box in record["boxes"].values() if "volume" in box
     ] + [
-        (breaker, "amps", "figure on the handle hidden by a paper label") for breaker in record["panels"]["A"]["breakers"].values()
+        (breaker, "amps", "figure on the handle hidden by a paper label")
+        for breaker in record["panels"]["A"]["breakers"].values()
     ]  # fmt: skip
     for held, fact, why in rng.sample(open_to, min(count, len(open_to))):
         held[fact] = {"not_seen": why}
@@ -451,7 +452,8 @@ class _House:
         whip = self.tag("W")
         self.record["cables"][whip] = {
             "gauge": 10, "method": "PVC conduit", "metal": "copper", "installed": self.year, "runs_in": "outdoors",
-            "conductors": {name: {"insulation_c": 75} for name in ("black", "red", "green")}, "from": switch, "to": "AC",
+            "conductors": {name: {"insulation_c": 75} for name in ("black", "red", "green")},
+            "from": switch, "to": "AC",
         }  # fmt: skip
         volume = self.volume(fill(["10"] * 4, grounds=2, device="10"))
         self.record["boxes"][switch] = {"kind": "nonmetallic", "volume": volume, "clamps": "none", "room": "outdoors",
@@ -542,7 +544,8 @@ class _House:
             for name, ends in terminals.items():
                 self.joint(place, *ends, f"{tag} {name}")
             self.record["joints"][self.tag("J")] = {
-                "at": place, "ends": [f"{between} red"], "connector": "twist-on", "note": f"with the signal lead of {tag}",
+                "at": place, "ends": [f"{between} red"], "connector": "twist-on",
+                "note": f"with the signal lead of {tag}",
             }  # fmt: skip
             self._close_alarm(place, cables)
         return 1

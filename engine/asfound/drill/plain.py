@@ -27,6 +27,16 @@ def plain(value: Any) -> Any:
     return value
 
 
+_SOLD = (18, 20.3, 22.5, 25, 30, 34, 42, 55, 68)
+"""Marked volumes of nonmetallic boxes, in³; common practice, no source."""
+
+
+def _numbered(tag: str) -> tuple[str, int]:
+    """Letters and number of a tag such as W3."""
+    letters = tag.rstrip("0123456789")
+    return letters, int(tag[len(letters) :] or 0)
+
+
 class Wiring:
     """What is where in a plain record. Looks at the record as it is now, so it stays true while that is changed."""
 
@@ -163,6 +173,30 @@ class Wiring:
             if joint.get("at"):
                 link(tag, joint["at"])
         return links
+
+    def add(self, part: str, tag: str, item: Plain, after: str = "") -> None:
+        """Put in a new item: behind another, or where its number belongs, so that it does not stand out as the last."""
+        held = self.record[part]
+        items = list(held.items())
+        items.insert(list(held).index(after) + 1 if after in held else self.number_of(part, tag), (tag, item))
+        held.clear()
+        held.update(items)
+
+    def number_of(self, part: str, tag: str) -> int:
+        """Where a new tag belongs among those of a part: before the first of its letter with a higher number."""
+        letters, number = _numbered(tag)
+        after = (
+            place for place, one in enumerate(self.record[part])
+            if _numbered(one)[0] == letters and _numbered(one)[1] > number
+        )  # fmt: skip
+        return next(after, len(self.record[part]))
+
+    def make_room(self, box: str, more: float) -> None:
+        """Give a box with a marked volume one that has so many in³ more, of those that are sold."""
+        held = self.record["boxes"][box]
+        volume = held.get("volume")
+        if isinstance(volume, int | float) and not isinstance(volume, bool):
+            held["volume"] = next((one for one in _SOLD if one >= volume + more), volume + more)
 
     def new_tag(self, letter: str) -> str:
         """A tag that nothing has yet."""

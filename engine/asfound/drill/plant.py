@@ -19,13 +19,17 @@ from asfound.drill.planters import Change, Expected, Planter, planters
 
 @dataclass(frozen=True, slots=True)
 class Planted:
-    """A defect that was planted: its name and story, where, what must be found, and what may be found beside it."""
+    """A defect that was planted: its name and story, where, what must be found, and what may be found beside it.
+
+    `also` are rules that name it as rightly.
+    """
 
     name: str
     why: str
     at: str
     expects: tuple[Expected, ...]
     implies: tuple[Expected, ...]
+    also: tuple[str, ...] = ()
 
     @property
     def allowed(self) -> frozenset[Expected]:
@@ -57,7 +61,7 @@ def plant(
                 break
             before = copy.deepcopy(record) if stays is not None else None
             change.edit()
-            planted = Planted(planter.name, planter.why, change.at, change.expects, change.implies)
+            planted = Planted(planter.name, planter.why, change.at, change.expects, change.implies, change.also)
             if before is None or stays is None or stays(planted, record):
                 taken |= change.touches
                 made.append(planted)

@@ -143,9 +143,6 @@ TESTS: dict[str, Callable[[Wiring, str, dict[str, Any]], bool]] = {
     "joints": lambda wiring, tag, item: bool(wiring.joints_at(tag)),
     "a circuit": lambda wiring, tag, item: any(wiring.wires(cable) for cable in wiring.feeds(tag)),
     "sub-panel": _sub_panel,
-    "has main": lambda wiring, tag, item: (
-        item.get("main_amps", 0) not in (0, 30) and isinstance(item["main_amps"], int)
-    ),
     "to a box": _to_a_box,
     "sheathed": _sheathed,
     "ungrounded joint": _ungrounded,

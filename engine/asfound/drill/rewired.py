@@ -14,6 +14,8 @@ REWIRED: dict[str, Callable[[Wiring], Changes]] = {
     "heater on a larger breaker": rewired_loads.heater_on_a_larger_breaker,
     "two cables on one breaker": rewired_loads.two_cables_on_one_breaker,
     "heater on two single breakers": rewired_loads.heater_on_two_single_breakers,
+    "bus too small for its main": rewired_loads.bus_too_small_for_its_main,
+    "directory gone": rewired_loads.directory_gone,
     "one leg for two circuits": rewired_loads.one_leg_for_two_circuits,
     "box too small": rewired_splices.box_too_small,
     "splice in the open": rewired_splices.splice_in_the_open,

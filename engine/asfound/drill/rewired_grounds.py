@@ -115,25 +115,34 @@ def ground_in_with_the_live_wires(wiring: Wiring) -> Changes:
 
 
 def jumper_behind_the_plate(wiring: Wiring) -> Changes:
-    """Neutral and ground of the last receptacle joined, its ground folded back."""
+    """Neutral and ground of the last receptacle joined, on a last piece of old cable that has no ground."""
     for cable, box, place in wiring.last_cables():
         devices = _alone_on(wiring, cable, place)
         device = wiring.record["devices"][devices[0]] if devices else {}
-        if device.get("kind") != "duplex receptacle":
+        joint, short = wiring.joint_of(f"{cable} bare", box), wiring.short(cable)
+        if device.get("kind") != "duplex receptacle" or short is None:
+            continue
+        if joint is None or len(wiring.record["joints"][joint]["ends"]) < 3:
             continue
 
         def edit(
-            cable: str = cable, tag: str = devices[0], device: dict[str, Any] = device, place: str = place
-        ) -> None:
+            cable: str = cable, box: str = box, tag: str = devices[0], device: dict[str, Any] = device,
+            place: str = place, size: str = short[0],
+        ) -> None:  # fmt: skip
+            held = wiring.record["cables"][cable]
+            held |= {"type": f"{size}/2 NM", "installed": 1962}
+            for name in ("legend", "jacket"):
+                held.pop(name, None)
+            wiring.take_out(f"{cable} bare", box)
             del device["wired_to"]
             device["terminals"] = {"hot": f"{cable} black"}
-            wiring.set_state(cable, "to", "bare", "loose")
-            wiring.record["joints"][wiring.new_tag("J")] = {
+            wiring.add("joints", wiring.new_tag("J"), {
                 "at": place, "ends": [f"{cable} white", f"{tag} neutral", f"{tag} ground"], "connector": "twist-on",
-            }  # fmt: skip
+            })  # fmt: skip
 
         yield Change(
             devices[0], edit, (("false-ground-at-receptacle", f"device {devices[0]}"),),
             _three_slots(wiring, place),
-            frozenset({cable, box, place, *devices}),
+            frozenset({cable, box, place, joint, *devices}),
+            also=("ground-left-off", "three-slot-without-ground", "grounds-not-joined", "no-ground-not-marked"),
         )  # fmt: skip

@@ -117,8 +117,12 @@ def breaker_without_arc_fault_protection(wiring: Wiring) -> Changes:
 
 def _without_arc_fault(wiring: Wiring, breaker: str) -> list[Expected]:
     """What lacks arc-fault protection when the breaker no longer gives it: one finding for each age of rule."""
-    built = wiring.record["site"].get("built")
-    devices = [wiring.record["devices"][tag] for tag in wiring.circuit(breaker) if tag in wiring.record["devices"]]
+    circuit = wiring.circuit(breaker)
+    years = [held.get("installed") for tag, held in wiring.record["cables"].items() if tag in circuit]
+    if not years or None in years:
+        years.append(wiring.record["site"].get("built"))
+    built = min((year for year in years if isinstance(year, int)), default=None)
+    devices = [wiring.record["devices"][tag] for tag in circuit if tag in wiring.record["devices"]]
     rooms = {one.get("room") or wiring.record["boxes"].get(one.get("at"), {}).get("room") for one in devices}
     if not isinstance(built, int) or len(rooms & _ARC_FAULT_SINCE.keys()) != 1:
         return []

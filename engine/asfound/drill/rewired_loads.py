@@ -9,7 +9,7 @@ from typing import Any
 
 from asfound.drill.plain import LIVE, SINGLE_POLE, Wiring
 from asfound.drill.sites import Change, Changes, writes
-from asfound.drill.wires import amps_of, breakers_of
+from asfound.drill.wires import amps_of, breakers_of, like_cable, new_place
 
 _LARGEST = {"14": 15, "12": 20, "10": 30}
 _SMALLER = {"12": "14", "10": "12"}
@@ -102,13 +102,13 @@ def two_cables_on_one_breaker(wiring: Wiring) -> Changes:
         def edit(breaker: str = breaker, held: dict[str, Any] = held, size: str = short[0]) -> None:
             held["wires_allowed"] = 1
             cable, lamp = wiring.new_tag("W"), wiring.new_tag("LT")
-            place = f"lamp of {cable}"
-            wiring.record["cables"][cable] = {"type": f"{size}/2 NM-B with ground", "installed": 2024, "from": breaker,
-                                              "to": place}  # fmt: skip
-            wiring.record["boxes"][place] = {"kind": "nonmetallic", "volume": 18, "clamps": "none", "room": "other",
-                                             "cover": "luminaire"}  # fmt: skip
-            wiring.record["devices"][lamp] = {"kind": "luminaire", "at": place, "watts": 40, "metal": False,
-                                              "wired_to": cable}  # fmt: skip
+            place = new_place(wiring, "", "lamp", "ceiling", "shelf lamp")
+            first = wiring.at(wiring.feeds(breaker)[0], "to")
+            wiring.add("cables", cable, like_cable(wiring, first, size, {"from": breaker, "to": place}))
+            wiring.add("boxes", place, {"kind": "nonmetallic", "volume": 14, "clamps": "none", "room": "other",
+                                        "cover": "luminaire"}, after=first)  # fmt: skip
+            wiring.add("devices", lamp, {"kind": "luminaire", "at": place, "watts": 60, "metal": True,
+                                         "wired_to": cable})  # fmt: skip
 
         yield Change(breaker, edit, (("too-many-wires-on-breaker", f"breaker {breaker}"),), (), wiring.circuit(breaker))
 
@@ -139,6 +139,37 @@ def heater_on_two_single_breakers(wiring: Wiring) -> Changes:
             }  # fmt: skip
 
         yield Change(tag, edit, (("load-on-untied-breakers", f"device {tag}"),), (), wiring.circuit(tag))
+
+
+_PANELS = (100, 125, 150, 200)
+"""Ratings in which panels are made, in A; common practice, no source."""
+
+
+def bus_too_small_for_its_main(wiring: Wiring) -> Changes:
+    """A panel of the next lower rating behind the main, with nothing smaller ahead of it."""
+    for tag, panel in wiring.record["panels"].items():
+        main, bus = panel.get("main_amps"), panel.get("bus_amps")
+        if panel.get("fed_from") != "supply" or not isinstance(bus, int) or main not in _PANELS[1:] or bus < main:
+            continue
+        smaller = _PANELS[_PANELS.index(main) - 1]
+        yield Change(tag, writes(panel, bus_amps=smaller), (("bus-below-its-protection", f"panel {tag}"),),
+                     (), frozenset({tag}))  # fmt: skip
+
+
+def directory_gone(wiring: Wiring) -> Changes:
+    """The card is gone, and with it what it said of each breaker."""
+    for tag, panel in wiring.record["panels"].items():
+        if panel.get("directory") != "legible":
+            continue
+
+        def edit(tag: str = tag, panel: dict[str, Any] = panel) -> None:
+            panel["directory"] = "missing"
+            for name, held in wiring.part("breakers").items():
+                if name.rsplit(" ", 1)[0] == tag:
+                    held.pop("label", None)
+
+        breakers = {name for name in wiring.part("breakers") if name.rsplit(" ", 1)[0] == tag}
+        yield Change(tag, edit, (("directory-missing", f"panel {tag}"),), (), frozenset({tag, *breakers}))
 
 
 def one_leg_for_two_circuits(wiring: Wiring) -> Changes:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from itertools import pairwise
+from itertools import combinations, islice
 from typing import Any
 
 from asfound.drill.plain import SINGLE_POLE, Wiring
 from asfound.drill.sites import Change, Changes, Expected, writes
-from asfound.drill.wires import breakers_of, spliced_whole
+from asfound.drill.wires import breakers_of, like_cable, spliced_whole
 
 
 def white_not_marked(wiring: Wiring) -> Changes:
@@ -82,23 +82,30 @@ def neutral_open(wiring: Wiring) -> Changes:
                      ("ungrounded-end-uncapped", f"end {cable} white (from)")), (), wiring.circuit(cable))  # fmt: skip
 
 
-def _pairs(wiring: Wiring) -> Iterator[tuple[str, str, tuple[str, str, str], tuple[str, str, str]]]:
-    """Pairs of boxes of different circuits alike, neighbours in the record, with their joints.
+_MOST_PAIRS = 4
+"""Pairs looked at of circuits that are alike."""
 
-    Alike are circuits of one panel, one size of cable, and breakers of one kind.
+
+def _pairs(wiring: Wiring) -> Iterator[tuple[str, str, tuple[str, str, str], tuple[str, str, str]]]:
+    """Pairs of boxes of different circuits alike, with their joints.
+
+    Alike are circuits of one panel and one leg, one size of cable, and breakers
+    of one kind: between two legs a joined pair would trip at once.
     """
     held: dict[tuple[Any, ...], list[tuple[str, tuple[str, str, str]]]] = {}
     for box, joints in spliced_whole(wiring):
         breaker = breakers_of(wiring, box)[0]
         facts = wiring.part("breakers")[breaker]
         sizes = {(wiring.short(one) or ("",))[:2] for one in wiring.circuit(box) if one in wiring.record["cables"]}
-        if SINGLE_POLE.match(breaker.split(" ")[-1]) and len(sizes) == 1:
-            key = (breaker.split(" ")[0], facts.get("amps"), facts.get("protection"), *sizes)
+        if SINGLE_POLE.match(breaker.split(" ")[-1]) and facts.get("leg") and len(sizes) == 1:
+            key = (breaker.split(" ")[0], facts.get("leg"), facts.get("amps"), facts.get("protection"), *sizes)
             held.setdefault(key, []).append((box, joints))
     for alike in held.values():
-        for (one, ones), (two, twos) in pairwise(alike):
-            if breakers_of(wiring, one) != breakers_of(wiring, two):
-                yield one, two, ones, twos
+        fed = [breakers_of(wiring, box) for box, _ in alike]
+        for first, second in islice(
+            ((a, b) for a, b in combinations(range(len(alike)), 2) if fed[a] != fed[b]), _MOST_PAIRS
+        ):
+            yield alike[first][0], alike[second][0], alike[first][1], alike[second][1]
 
 
 def _net(wiring: Wiring, end: str) -> list[str]:
@@ -129,11 +136,9 @@ def _net(wiring: Wiring, end: str) -> list[str]:
 def _between(wiring: Wiring, one: str, two: str) -> str:
     """A new cable between two boxes, which are made large enough for it."""
     cable = wiring.new_tag("W")
-    wiring.record["cables"][cable] = {"type": "12/2 NM-B with ground", "installed": 2024, "from": one, "to": two}
+    wiring.add("cables", cable, like_cable(wiring, one, "12", {"from": one, "to": two}))
     for box in (one, two):
-        volume = wiring.record["boxes"][box].get("volume")
-        if isinstance(volume, int | float) and not isinstance(volume, bool):
-            wiring.record["boxes"][box]["volume"] = volume + 14
+        wiring.make_room(box, 14)
     return cable
 
 
@@ -142,7 +147,7 @@ def neutrals_crossed(wiring: Wiring) -> Changes:
     tag = wiring.new_tag("W")
     for one, two, ones, twos in _pairs(wiring):
         first, second = (wiring.record["joints"][joints[1]]["ends"][0] for joints in (ones, twos))
-        net = min((_net(wiring, first)[0], _net(wiring, second)[0]), key=_order(wiring))
+        net = _first(wiring, _net(wiring, first)[0], _net(wiring, second)[0], f"{tag} white")
         yield Change(
             one, _joining(wiring, one, two, ones, twos, colour=1), (("neutral-of-two-circuits", f"net {net}"),), (),
             wiring.circuit(one) | wiring.circuit(two) | {tag},
@@ -158,7 +163,7 @@ def two_circuits_joined(wiring: Wiring) -> Changes:
     tag = wiring.new_tag("W")
     for one, two, ones, twos in _pairs(wiring):
         first, second = (wiring.record["joints"][joints[0]]["ends"][0] for joints in (ones, twos))
-        net = min((_net(wiring, first)[0], _net(wiring, second)[0]), key=_order(wiring))
+        net = _first(wiring, _net(wiring, first)[0], _net(wiring, second)[0], f"{tag} black")
         circuits = wiring.circuit(one) | wiring.circuit(two)
         cables = [cable for cable in circuits if cable in wiring.record["cables"]]
         implied: list[Expected] = [("circuits-share-a-box", f"box {box}") for box in circuits]
@@ -173,9 +178,11 @@ def two_circuits_joined(wiring: Wiring) -> Changes:
         )  # fmt: skip
 
 
-def _order(wiring: Wiring) -> Callable[[str], int]:
+def _first(wiring: Wiring, one: str, two: str, new: str) -> str:
+    """The first of three conductors in the order of the record, the last of them on a cable that is not in it yet."""
     order = list(wiring.record["cables"])
-    return lambda wire: order.index(wire.split(" ")[0])
+    old = min((one, two), key=lambda wire: order.index(wire.split(" ")[0]))
+    return new if wiring.number_of("cables", new.split(" ")[0]) <= order.index(old.split(" ")[0]) else old
 
 
 def _joining(

@@ -11,8 +11,9 @@ from typing import Any
 
 from asfound.drill.plain import LIVE, Wiring
 from asfound.drill.sites import Change, Changes, writes
-from asfound.drill.wires import amps_of, breakers_of, spliced_whole
+from asfound.drill.wires import amps_of, breakers_of, like_cable, new_place, spliced_whole
 
+ALUMINIUM_YEARS = (1965, 1973)
 _YOKE = re.compile("receptacle|switch")
 
 
@@ -55,7 +56,14 @@ def splice_in_the_open(wiring: Wiring) -> Changes:
 
 
 def copper_on_aluminium(wiring: Wiring) -> Changes:
-    """The last cable of a run in aluminium, under connectors for copper."""
+    """The last cable of a run left in aluminium when the rest was wired anew, under connectors for copper.
+
+    Only in a building of the years in which branch circuits were wired in
+    aluminium; from memory.
+    """
+    built = wiring.record["site"].get("built")
+    if not isinstance(built, int) or not ALUMINIUM_YEARS[0] <= built <= ALUMINIUM_YEARS[1]:
+        return
     for cable, box, place in wiring.last_cables():
         short = wiring.short(cable)
         joints = [wiring.joint_of(f"{cable} {colour}", box) for colour in ("black", "white", "bare")]
@@ -68,14 +76,20 @@ def copper_on_aluminium(wiring: Wiring) -> Changes:
             or amps_of(wiring, ahead[0]) != 15
         ):
             continue
-        if place not in wiring.record["boxes"] or not all(wiring.wired_to(one) for one in wiring.devices_at(place)):
+        if not all("volume" in wiring.record["boxes"].get(one, {}) for one in (box, place)):
+            continue
+        if not all(wiring.wired_to(one) for one in wiring.devices_at(place)):
             continue
 
-        def edit(cable: str = cable, joints: list[str] = joints, place: str = place) -> None:  # type: ignore[assignment]
+        def edit(
+            cable: str = cable, box: str = box, joints: list[str] = joints, place: str = place,  # type: ignore[assignment]
+        ) -> None:  # fmt: skip
             held = wiring.record["cables"][cable]
-            held["type"], held["installed"] = "12/2 AL NM with ground", 1971
+            held["type"], held["installed"] = "12/2 AL NM with ground", built
             for name in ("legend", "jacket"):
                 held.pop(name, None)
+            for one in (box, place):
+                wiring.make_room(one, 2)  # the wires are a size thicker
             for joint in joints:
                 wiring.record["joints"][joint] |= {"connector": "twist-on", "listed_for": "copper only"}
             for device in wiring.devices_at(place):
@@ -93,14 +107,12 @@ def copper_on_aluminium(wiring: Wiring) -> Changes:
 def _spare_cable(wiring: Wiring, box: str, end: dict[str, str], place: dict[str, Any], joined: tuple[str, ...]) -> str:
     """Run a new cable from the joints of a box to a new place; give its tag."""
     cable = wiring.new_tag("W")
-    where = f"end of {cable}"
+    where = new_place(wiring, box, "corner", "closet", "back wall", "ceiling", "window")
     size = (wiring.short(wiring.ends_at(box)[0][0]) or ("14",))[0]
-    wiring.record["cables"][cable] = {"type": f"{size}/2 NM-B with ground", "installed": 2024, "from": box,
-                                      "to": {"at": where, **end}}  # fmt: skip
-    wiring.record["boxes"][where] = place
-    volume = wiring.record["boxes"][box].get("volume")
-    if isinstance(volume, int | float) and not isinstance(volume, bool):
-        wiring.record["boxes"][box]["volume"] = volume + 12  # so that the box is not too small as well
+    wiring.add("cables", cable, like_cable(wiring, box, size, {"from": box, "to": {"at": where, **end}}))
+    room = wiring.record["boxes"][box].get("room")
+    wiring.add("boxes", where, {**place, **({"room": room} if room else {})}, after=box)
+    wiring.make_room(box, 12)  # so that the box is not too small as well
     for colour, like in zip(("black", "white", "bare"), joined, strict=True):
         wiring.record["joints"][like]["ends"].append(f"{cable} {colour}")
     return cable
@@ -114,7 +126,7 @@ def live_end_left_bare(wiring: Wiring) -> Changes:
             box,
             partial(
                 _spare_cable, wiring, box, {"black": "loose", "white": "capped", "bare": "capped"},
-                {"kind": "nonmetallic", "volume": 18, "clamps": "none", "cover": "blank cover"}, joints),
+                {"kind": "nonmetallic", "volume": 14, "clamps": "none", "cover": "blank cover"}, joints),
             (("ungrounded-end-uncapped", f"end {tag} black (to)"),),
             (),
             wiring.circuit(box) | {tag},
@@ -144,7 +156,7 @@ def cable_kept_for_later(wiring: Wiring) -> Changes:
             box,
             partial(
                 _spare_cable, wiring, box, {"black": "capped", "white": "capped", "bare": "capped"},
-                {"kind": "nonmetallic", "volume": 18, "clamps": "none", "cover": "blank cover"}, joints),
+                {"kind": "nonmetallic", "volume": 14, "clamps": "none", "cover": "blank cover"}, joints),
             (("cable-live-to-nowhere", f"cable {tag}"),),
             (),
             wiring.circuit(box) | {tag},
@@ -183,13 +195,17 @@ def capped_without_a_test(wiring: Wiring) -> Changes:
         for side in ("from", "to"):
             end = held.get(side)
             spare = [c for c, state in end.items() if state == "capped" and c in LIVE] if isinstance(end, dict) else []
-            if not spare:
+            ahead = breakers_of(wiring, cable)
+            if not spare or len(ahead) != 1:
                 continue
 
-            def edit(what: str = f"{cable} {spare[0]}") -> None:
-                wiring.record["log"] = [{"at": f"{day} 10:20", "did": "capped", "what": what, "visit": visit}]
+            def edit(what: str = f"{cable} {spare[0]}", breaker: str = ahead[0]) -> None:
+                wiring.record["log"] = [
+                    {"at": f"{day} 10:05", "did": "switched", "what": breaker, "to": "off", "visit": visit},
+                    {"at": f"{day} 10:20", "did": "capped", "what": what, "visit": visit},
+                ]
 
-            yield Change(cable, edit, (("work-without-proof", "entry 1"),), (),
+            yield Change(cable, edit, (("work-without-proof", "entry 2"),), (),
                          frozenset({cable, "log"}))  # fmt: skip
 
 

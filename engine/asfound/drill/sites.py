@@ -18,7 +18,8 @@ class Change:
     `expects` are the findings that it must give, the first of them the one
     meant; `implies` those that follow from the same mistake and may be given as
     well. An item of `implies` that ends in ` *` stands for every item of its kind.
-    `touches` are the tags that no other change may touch.
+    `touches` are the tags that no other change may touch. `also` are rules that
+    somebody who sees the same mistake can name as rightly at the same place.
     """
 
     at: str
@@ -26,6 +27,7 @@ class Change:
     expects: tuple[Expected, ...]
     implies: tuple[Expected, ...] = ()
     touches: frozenset[str] = frozenset()
+    also: tuple[str, ...] = ()
 
 
 Changes = Iterator[Change]

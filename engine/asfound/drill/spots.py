@@ -8,11 +8,46 @@ person can have meant as well who names the kind of danger rightly.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from asfound.drill.plain import Plain, Wiring
+from asfound.drill.wires import breakers_of
 from asfound.judge.results import Finding
 from asfound.trace.circuits import Installation
+
+
+def markable(
+    finding: Finding, installation: Installation, record: Plain, said: re.Pattern[str]
+) -> tuple[frozenset[str], frozenset[str]]:
+    """As `spots`, and near are also all tags that the finding names, and the breaker of what it is about.
+
+    `said` finds tags in a sentence, see `tags_in`.
+    """
+    wiring = Wiring(record)
+    near, wide = spots(finding, installation, record)
+    named = set(said.findall(finding.statement))
+    for one in finding.evidence:
+        named.update([one.item] if one.item in record["panels"] else said.findall(one.item))
+    ahead: set[str] = set()
+    if finding.at.split(" ", 1)[0] in _ON_A_BREAKER:
+        for tag in near & (record["cables"].keys() | record["devices"].keys()):
+            ahead.update(breakers_of(wiring, tag))
+    more = {one.removeprefix("panel ") for one in named} | ahead
+    return near | more, wide | more
+
+
+_ON_A_BREAKER = ("conductor", "net", "end", "cable", "circuit", "device", "terminal", "claim", "entry")
+"""Kinds of item that hang on a breaker."""
+
+
+def tags_in(record: Plain) -> re.Pattern[str]:
+    """A pattern that finds the tags of a record in a sentence, the longest first; a panel only as `panel A`."""
+    tags = [tag for part in ("cables", "boxes", "devices", "joints") for tag in record.get(part, {})]
+    tags += [f"{panel} {space}" for panel, held in record["panels"].items() for space in held.get("breakers", {})]
+    tags += [f"panel {panel}" for panel in record["panels"]]
+    listed = "|".join(re.escape(tag) for tag in sorted(tags, key=len, reverse=True))
+    return re.compile(rf"(?<!\w)(?:{listed})(?!\w)" if listed else r"(?!)")
 
 
 def spots(finding: Finding, installation: Installation, record: Plain) -> tuple[frozenset[str], frozenset[str]]:

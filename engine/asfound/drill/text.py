@@ -38,9 +38,27 @@ def record_text(exercise: Exercise) -> str:
 
 def checks_text(exercise: Exercise) -> str:
     """The next checks to choose from, by number."""
-    lines = [rule_line("NEXT CHECK"), *wrap("Which of these comes next?")]
+    lines = [rule_line("NEXT CHECK")]
+    lines += wrap("Some things are open in this record, apart from its dangers. Which check would settle most?")
+    lines += wrap(data("observations")["always"])
     for number, check in enumerate(exercise.checks, 1):
-        lines += wrap(f"{number}. {check.do}.", "  ", "     ")
+        lines += ["", *wrap(f"{number}. {check.do}.", "  ", "     ")]
+        lines += [line for said in words.before(check) for line in wrap(said, "     ", "       ")]
+    return "\n".join(lines)
+
+
+def check_text(exercise: Exercise, number: int, word: str) -> str:
+    """A check by its number from 1, with what comes before it; `word` says why it is named."""
+    check = exercise.checks[number - 1]
+    lines = wrap(f"{word}: {check.do}. What comes before it:", "", "  ")
+    return "\n".join([*lines, *(line for said in words.before(check) for line in wrap(said, "  ", "    "))])
+
+
+def how_text(exercise: Exercise) -> str:
+    """The grades and topics, before anything is marked."""
+    lines = [rule_line("GRADES AND TOPICS")]
+    for number, (word, meaning) in enumerate(words.how_to_mark(exercise), 1):
+        lines += wrap(f"{number} {word}: {meaning}" if word != "Topics" else f"{word}: {meaning}", "  ", "    ")
     return "\n".join(lines)
 
 
@@ -66,7 +84,10 @@ def score_text(exercise: Exercise, marks: Sequence[Mapping[str, str]], result: M
             said = (
                 f"Marked: {words.mark_words(exercise, marks[one['mark']])} ({words.grade_words(exercise, one, marks)})."
             )
-            blocks.append("\n".join([*wrap(said, "", "  "), *_explained(exercise, one["danger"])]))
+            other = words.other_kind(exercise, one, marks)
+            blocks.append(
+                "\n".join([*wrap(said, "", "  "), *wrap(other, "", "  "), *_explained(exercise, one["danger"])])
+            )
         parts.append("\n\n".join([rule_line("FOUND"), *blocks]))
     if result["missed"]:
         missed = ["\n".join(_explained(exercise, number)) for number in result["missed"]]
@@ -76,12 +97,24 @@ def score_text(exercise: Exercise, marks: Sequence[Mapping[str, str]], result: M
         for number in result["false_alarms"]:
             lines += wrap(words.mark_words(exercise, marks[number]), "  ", "    ")
         parts.append("\n".join(lines))
+    if result["told"]:
+        lines = [rule_line("FOR THE TRAINER"), *wrap("Marked in own words; no rule can say whether it is right.")]
+        for number in result["told"]:
+            lines += wrap(words.mark_words(exercise, marks[number]), "  ", "    ")
+        parts.append("\n".join(lines))
     if result["questions"]:
         lines = [rule_line("OPEN QUESTIONS"), *wrap(data("grades")["certainty_meanings"]["possible"])]
         for number in result["questions"]:
             lines += wrap(words.mark_words(exercise, marks[number]), "  ", "    ")
         parts.append("\n".join(lines))
-    foot = [rule_line("WHAT THIS IS"), *wrap(words.ABOUT), *wrap(words.AT_THE_END), *wrap(data("wording")["statement"])]
+    check = result["check"]
+    if check is not None:
+        chosen, best = check["chosen"], check["best"]
+        shown = [check_text(exercise, chosen, "The check you chose")] if chosen else []
+        shown += [check_text(exercise, best, "The check that settles most")] if chosen != best else []
+        parts.append("\n".join([rule_line("BEFORE THE NEXT CHECK"), *shown]))
+    foot = [rule_line("WHAT THIS IS"), *wrap(words.ABOUT), *wrap(words.AT_THE_END)]
+    foot += [*wrap(data("wording")["statement"]), *wrap(words.made(exercise))]
     return "\n\n".join([*parts, "\n".join(foot)])
 
 

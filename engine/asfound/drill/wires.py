@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 from asfound.drill.plain import Wiring
 
@@ -17,6 +18,27 @@ def breakers_of(wiring: Wiring, cable: str) -> list[str]:
     """The breakers that a cable hangs together with."""
     breakers = wiring.part("breakers")
     return [tag for tag in wiring.circuit(cable) if tag in breakers]
+
+
+def like_cable(wiring: Wiring, box: str, size: str, ends: dict[str, Any]) -> dict[str, Any]:
+    """A new cable of two wires, of the same years as those in a box."""
+    year = next((wiring.record["cables"][cable].get("installed") for cable, _ in wiring.ends_at(box)), None)
+    known = {"installed": year} if isinstance(year, int) else {}
+    return {"type": f"{size}/2 NM-B with ground", **known, **ends}
+
+
+def new_place(wiring: Wiring, box: str, *words: str) -> str:
+    """A name for a new place near a box, as somebody would write it, that nothing has yet."""
+    room = wiring.record["boxes"].get(box, {}).get("room")
+    near = room if isinstance(room, str) and room != "other" else "store"
+    free = [f"{near} {word}" for word in words if f"{near} {word}" not in wiring.record["boxes"]]
+    return (
+        free[0]
+        if free
+        else next(
+            f"{near} {words[0]} {n}" for n in range(2, 10**6) if f"{near} {words[0]} {n}" not in wiring.record["boxes"]
+        )
+    )
 
 
 def spliced_whole(wiring: Wiring) -> Iterator[tuple[str, tuple[str, str, str]]]:

@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from asfound.clean import clean
-from asfound.drill.exercise import Danger, Exercise
-from asfound.drill.score import HIGH, LOW, OPEN, RIGHT
+from asfound.data import data
+from asfound.drill.exercise import Check, Danger, Exercise
+from asfound.drill.score import HIGH, LOW, OPEN, OTHER, PLACE, RIGHT, TOPIC
 from asfound.wording import joined, plural
 
 MOST_FACTS = 8
@@ -20,16 +21,29 @@ AT_THE_END = "Whatever the score: on site, unknown is treated as live until it i
 
 
 def head(exercise: Exercise) -> list[str]:
-    """Which exercise this is, how it was made, and what it is not."""
+    """Which exercise this is, and what it is not."""
     lines = [f"Exercise {exercise.identity}: {clean(exercise.name)}. Read as of {exercise.as_of}."]
-    if exercise.seed is not None:
-        made = f"Seed {exercise.seed}; {plural(len(exercise.planted), 'defect')} planted."
-        if len(exercise.planted) < exercise.wanted:
-            made += f" {exercise.wanted} were asked for; no place was found for more."
-        lines.append(made)
     if exercise.failed:
         lines.append(f"{plural(exercise.failed, 'check')} failed; their silence means nothing.")
     return [*lines, ABOUT]
+
+
+def made(exercise: Exercise) -> str:
+    """How an exercise was made, for the trainer: whoever has the seed can print its answers. Empty without a seed."""
+    if exercise.seed is None:
+        return ""
+    said = f"Seed {exercise.seed}; {plural(len(exercise.planted), 'defect')} planted."
+    if len(exercise.planted) < exercise.wanted:
+        said += f" {exercise.wanted} were asked for; no place was found for more."
+    return said
+
+
+def how_to_mark(exercise: Exercise) -> list[tuple[str, str]]:
+    """What a trainee has to know before marking: the grades, and the topics, each with its meaning."""
+    grades = list(data("grades")["meanings"].items())
+    topics = dict.fromkeys(topic for _, _, topic, _ in exercise.rules)
+    listed = ", ".join(topic.replace("_", " ") for topic in topics)
+    return [*grades, ("Topics", f"{listed}. A topic alone counts too, at the thing itself.")]
 
 
 def evidence(finding: Mapping[str, Any]) -> str:
@@ -89,9 +103,14 @@ def summary(exercise: Exercise, result: Mapping[str, Any]) -> list[str]:
     count, found = len(exercise.dangers), len(result["found"])
     alarms = plural(len(result["false_alarms"]), "false alarm")
     lines = [f"Found {found} of {count}; missed {len(result['missed'])}; {alarms}."]
-    by_topic = sum(one["by"] == "topic" for one in result["found"])
+    by_topic = sum(one["by"] == TOPIC for one in result["found"])
     if by_topic:
         lines.append(f"{by_topic} of those found by topic, not by the kind of danger.")
+    by_place = sum(one["by"] == PLACE for one in result["found"])
+    if by_place:
+        lines.append(f"{by_place} of those at the right place, under another kind; the difference stands with each.")
+    if result["told"]:
+        lines.append(f"{plural(len(result['told']), 'mark')} in your own words, for the trainer; not scored.")
     if result["questions"]:
         number = len(result["questions"])
         lines.append(f"{plural(number, 'mark')} on what the rules can only ask about; neither right nor wrong.")
@@ -119,20 +138,54 @@ def check_words(exercise: Exercise, result: Mapping[str, Any]) -> list[str]:
     if check is None:
         return []
     best = exercise.checks[check["best"] - 1]
-    said = f"The plan ranks first: {best.do} ({best.points:g} points). {best.why}"
+    about = "Next check (it is about what is open in the record, not about the dangers above):"
     if check["chosen"] is None:
-        return [f"Next check: none chosen. {said}"]
+        return [f"{about} none chosen. {settles(best)}"]
     mine = exercise.checks[check["chosen"] - 1]
     if check["chosen"] == check["best"]:
-        return [f"Next check: the one that the plan ranks first. {best.why}"]
-    return [f"Next check: ranked {mine.rank} in the plan, {mine.points:g} points. {said}"]
+        return [f"{about} the one that settles most. {settles(mine)}"]
+    return [f"{about} another settles more. Yours: {settles(mine)} More: {settles(best)}"]
+
+
+def settles(check: Check) -> str:
+    """What a check settles, in one sentence."""
+    part = check.touches - check.settles
+    more = f", and {part} in part" if part else ""
+    return f"{_capital(check.do)}: settles {check.settles} of {plural(check.asked, 'open question')}{more}."
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def before(check: Check) -> list[str]:
+    """What comes before a check, each with First or Then; never nothing."""
+    said = check.before or (data("drill")["before_any_check"],)
+    return [f"{'Then' if number else 'First'}: {one}" for number, one in enumerate(said)]
 
 
 def mark_words(exercise: Exercise, mark: Mapping[str, str]) -> str:
     """A mark in words."""
-    titles = {name: title for name, title, _, _ in exercise.rules}
     grade = f", {mark['grade']}" if mark.get("grade") else ""
-    return f"{clean(mark['at'])}: {titles.get(mark['what'], mark['what'].replace('_', ' '))}{grade}"
+    said = f' ("{clean(mark["said"])}")' if mark.get("said") else ""
+    return f"{clean(mark['at'])}: {kind_words(exercise, mark['what'])}{said}{grade}"
+
+
+def kind_words(exercise: Exercise, what: str) -> str:
+    """The kind that a mark names: title of a rule, or a topic."""
+    titles = {name: title for name, title, _, _ in exercise.rules}
+    return titles.get(what, what if what == OTHER else f"{what.replace('_', ' ')}: something else")
+
+
+def other_kind(exercise: Exercise, one: Mapping[str, Any], marks: Sequence[Mapping[str, str]]) -> str:
+    """Of a danger found by its place alone: what was marked, and what it is. Empty for others."""
+    if one["by"] != PLACE:
+        return ""
+    marked = kind_words(exercise, marks[one["mark"]]["what"])
+    meant = exercise.dangers[one["danger"]].title
+    return (
+        f"Right place, other kind. Marked was: {marked}. No rule finds that here in what is recorded; it is: {meant}."
+    )
 
 
 def grade_words(exercise: Exercise, one: Mapping[str, Any], marks: Sequence[Mapping[str, str]]) -> str:

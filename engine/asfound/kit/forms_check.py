@@ -643,6 +643,10 @@ class _Look:
                 )  # fmt: skip
             if sign == "%" and one.name == "number":
                 raise Wrong(node, "% is for whole numbers", "write int(...) around both")
+            if sign == "/" and one.name == "whole number":
+                raise Wrong(
+                    node, "a whole number by a whole number loses what is behind the point", _fraction(node.args)
+                )
             return one if one.name == "whole number" else NUMBER
         if sign == "+" and _texts(one, two):
             return WORD
@@ -732,6 +736,16 @@ def _decimals(nodes: Iterable[Node]) -> str:
         if isinstance(one, Const) and isinstance(one.value, int) and not isinstance(one.value, bool):
             return f"write {one.value}.0"
     return ""
+
+
+def _fraction(nodes: list[Node]) -> str:
+    """What to write for a whole number by a whole number: the decimals where that is exact, or numbers with decimals."""
+    one, two = (node.value if isinstance(node, Const) and isinstance(node.value, int) else None for node in nodes)
+    if one is None or two is None:
+        return "write double(...) around what is no literal, and 4.0 for a literal 4"
+    tried = f"{one}.0 / {two}.0"
+    exact = two != 0 and (one * 10**4) % two == 0
+    return f"write {one / two:g} or {tried}" if exact else f"write {tried}"
 
 
 def _makes(fold: Fold) -> bool:

@@ -7,7 +7,6 @@ a draft until a named person's approval of this very record is given.
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
 from collections import Counter
@@ -21,19 +20,22 @@ from asfound.accepted import Accepted
 from asfound.clean import cleaned
 from asfound.compare.results import Comparison
 from asfound.data import data
-from asfound.judge.results import CannotTell, Evidence, Finding
-from asfound.record.facts import Fact, Item
+from asfound.judge.results import CannotTell, Finding
+from asfound.record.facts import Item
 from asfound.record.model import Entry
 from asfound.render.acceptance import accepted_words, words_of_group
 from asfound.render.comparison import Asked as Compared
 from asfound.render.comparison import before_work
-from asfound.render.flags import Flags
-from asfound.render.text import grouped, statement
+from asfound.render.text import grouped
 from asfound.report.dangers import dangers, not_seen_again, told_on_site
-from asfound.report.place import Place, Places, items_in
+from asfound.report.finding import finding
+from asfound.report.place import Place, Places
 from asfound.report.schedule import schedule
+from asfound.report.scope import Scope
 from asfound.report.since import since
 from asfound.report.standing import Standing
+from asfound.report.taken import Taken
+from asfound.report.words import said
 from asfound.survey import Survey
 from asfound.wording import joined, plural, quoted_list
 
@@ -107,22 +109,13 @@ class _Content:
         self.record, self.results = done.record, done.results
         self.places = Places(done.installation)
         self.words: dict[str, Any] = data("documents")
-        self.sheet = self._of_sheet()
-        self.tags = (
-            None
-            if self.sheet is None
-            else {
-                one.tag for one in self.sheet.values() if one.tag and (one.kind not in _WHOLE or one.tag == asked.only)
-            }
-        )
-        self.photos = self._photos()
-        self.findings = list(self._chosen(done.results.findings))
+        self.scope = Scope(done, asked.only)
+        self.taken = Taken(done, self.scope)
+        self.findings = self.scope.findings(done.results.findings)
 
     def all(self) -> dict[str, Any]:
         asked, words = self.asked, self.words["kinds"][self.asked.kind]
-        readings = self._readings()
-        used = {one["instrument"] for one in readings}
-        log = self._log({one["tag"] for one in readings})
+        taken = self.taken
         places, after = self._by_place()
         numbers = self._number(places, after)
         questions = self._questions(max(numbers.values(), default=0))
@@ -147,21 +140,21 @@ class _Content:
                 *dangers(self.findings, self.places, standing, self._accepted_of, numbers),
                 *not_seen_again(asked.since),
             ],
-            "told": told_on_site(log),
+            "told": told_on_site(taken.log),
             "places": places,
             "after": after,
             "questions": questions,
             "accepted": self._accepted(),
             "since": self._since(),
             "circuits": self._circuits(),
-            "schedule": schedule(self.record) if self.sheet is None else {},
+            "schedule": schedule(self.record) if self.scope.sheet is None else {},
             "in_order": self._in_order(),
             "not_inspected": self._not_inspected(),
             "open": self._open(),
-            "instruments": [one for one in self._instruments() if self.sheet is None or one["tag"] in used],
-            "readings": readings,
-            "log": log,
-            "photos": self.photos,
+            "instruments": taken.instruments(),
+            "readings": taken.readings,
+            "log": taken.log,
+            "photos": taken.photos,
             "method": words.get("method", self.words["method"]),
             "limits": words.get("limits", self.words["limits"]),
             "sources": self._sources(),
@@ -173,7 +166,7 @@ class _Content:
 
     def _site(self) -> dict[str, Any]:
         held = self.record.document.root["site"]
-        facts = {name: _said(self.record.site.data.get(name)) for name in ("kind", "built", "code", "supply")}
+        facts = {name: said(self.record.site.data.get(name)) for name in ("kind", "built", "code", "supply")}
         return {
             "name": held["name"],
             "address": held.get("address", ""),
@@ -186,8 +179,8 @@ class _Content:
                 {
                     "tag": panel.tag,
                     "where": panel.data.get("where", ""),
-                    "main": _said(panel.data.get("main_amps"), " A"),
-                    "fed_from": _said(panel.data.get("fed_from")) or "not recorded",
+                    "main": said(panel.data.get("main_amps"), " A"),
+                    "fed_from": said(panel.data.get("fed_from")) or "not recorded",
                 }
                 for panel in self.record.panels.values()
             ],
@@ -256,53 +249,6 @@ class _Content:
 
     # -- findings
 
-    def _chosen(self, findings: Iterable[Finding]) -> Iterable[Finding]:
-        """The findings of this document: all, or those at the one thing that a sheet is about."""
-        if self.sheet is None:
-            return findings
-        flags = Flags(self.done.installation, findings)
-        flagged = {
-            flag.finding
-            for item in self.sheet.values()
-            if item.kind not in _WHOLE or item.tag == self.asked.only
-            for flag in flags.at(item)
-        }
-        return [one for one in findings if one.at in self.sheet or one.identity in flagged]
-
-    def _of_sheet(self) -> dict[str, Item] | None:
-        """Everything that belongs to the thing a sheet is about, by identity; None when it is about everything."""
-        if not self.asked.only:
-            return None
-        found: dict[Item, None] = {}
-        for kind in ("breaker", "box", "panel"):
-            with contextlib.suppress(KeyError):
-                found[self.done.installation.item(kind, self.asked.only)] = None
-        if not found:
-            raise KeyError(self.asked.only)
-        for item in list(found):
-            breakers = item.data.get("breakers", ()) if item.kind == "panel" else ()
-            for held in [item, *(circuit for one in (item, *breakers) for circuit in one.data.get("circuits", ()))]:
-                for name in _PARTS:
-                    part = held.data.get(name)
-                    found.update(dict.fromkeys(items_in(part) if isinstance(part, tuple) else ()))
-        for cable in [one for one in found if one.kind == "cable"]:
-            found.update(dict.fromkeys(cable.data["conductors"]))
-        return {
-            one.identity: one
-            for items in self.done.installation.items.values()
-            for one in items
-            if one in found or any(held in found for name in _HELD for held in items_in(one.data.get(name)))
-        }
-
-    def _named(self, words: Iterable[str]) -> bool:
-        """Whether one of these names of things is told of in this document."""
-        return self.tags is None or any(
-            word == tag or word.startswith(f"{tag} ") for word in words for tag in self.tags
-        )
-
-    def _graded(self, grade: str) -> list[Finding]:
-        return [one for one in self.findings if one.grade == grade and one.certainty != "possible"]
-
     def _accepted_of(self, group: Sequence[Finding]) -> list[str]:
         return words_of_group(group, self.asked.accepted)
 
@@ -332,7 +278,7 @@ class _Content:
                     "name": place.name,
                     "room": place.room,
                     "worst": groups[0][0].grade,
-                    "photos": self._photos_of(place, at[place]),
+                    "photos": self.taken.photos_of(place, at[place]),
                     "findings": [self._finding(group) for group in groups],
                 }
             )
@@ -349,55 +295,7 @@ class _Content:
         return numbers
 
     def _finding(self, group: Sequence[Finding]) -> dict[str, Any]:
-        first = group[0]
-        rule = first.rule
-        evidence = list(dict.fromkeys(one for finding in group for one in finding.evidence))
-        rows = dict.fromkeys(
-            (row.table, row.edition, row.key, _row_value(row.value), _unit(row.unit), row.source)
-            for finding in group
-            for row in finding.rows
-        )
-        settle = dict.fromkeys(
-            (one.observe or f"see {one.fact.replace('_', ' ')}", one.fact.replace("_", " "), one.item)
-            for finding in group
-            for one in finding.settle
-        )
-        return {
-            "number": 0,
-            "ids": [one.identity for one in group],
-            "grade": first.grade,
-            "certainty": first.certainty,
-            "title": rule.title,
-            "statement": statement(list(group)),
-            "at": [one.place for one in group],
-            "caution": rule.caution,
-            "local_code": rule.defer,
-            "rule": rule.name,
-            "revision": rule.revision,
-            "source": rule.source,
-            "basis": rule.basis,
-            "severity": rule.severity,
-            "likelihood": rule.likelihood,
-            "risk": first.risk,
-            "grade_note": first.grade_note,
-            "evidence": [_evidence(one) for one in evidence],
-            "rows": [
-                {
-                    "table": table,
-                    "edition": edition,
-                    "key": key,
-                    "value": value,
-                    "unit": unit,
-                    "source": source,
-                    "words": f"{table}, {edition}, {key}: {value} {unit}".strip(),
-                }
-                for table, edition, key, value, unit, source in rows
-            ],
-            "settle": [{"observe": observe, "fact": fact, "item": item} for observe, fact, item in settle],
-            "next": self.words["next"][first.grade],
-            "accepted": self._accepted_of(group),
-            "before": self._before_words(group),
-        }
+        return finding(group, words_of_group(group, self.asked.accepted), self._before_words(group))
 
     def _before_words(self, group: Sequence[Finding]) -> str:
         began = self.asked.work_began
@@ -476,16 +374,16 @@ class _Content:
         found = []
         for circuit in self.done.installation.items.get("circuit", ()):
             breakers = circuit.data["breakers"].value
-            if self.sheet is not None and circuit.identity not in self.sheet:
+            if not self.scope.has(circuit.identity):
                 continue
             conductors = circuit.data["conductors"]
             found.append(
                 {
                     "breaker": circuit.tag,
                     "amps": joined(
-                        dict.fromkeys(_said(one.data.get("amps"), " A") or "size not seen" for one in breakers)
+                        dict.fromkeys(said(one.data.get("amps"), " A") or "size not seen" for one in breakers)
                     ),
-                    "label": joined(filter(None, dict.fromkeys(_said(one.data.get("label")) for one in breakers))),
+                    "label": joined(filter(None, dict.fromkeys(said(one.data.get("label")) for one in breakers))),
                     "cables": [cable.tag for cable in circuit.data["cables"]],
                     "boxes": [box.tag for box in circuit.data["boxes"]],
                     "devices": [_device(one) for one in circuit.data["devices"]],
@@ -533,7 +431,7 @@ class _Content:
 
     def _asked_open(self) -> Iterable[CannotTell]:
         asked = self.results.cannot_tell
-        return asked if self.sheet is None else [one for one in asked if one.at in self.sheet]
+        return [one for one in asked if self.scope.has(one.at)]
 
     def _open(self) -> dict[str, Any]:
         """Facts that were not seen and would decide, those that decide most first."""
@@ -553,100 +451,6 @@ class _Content:
             ],
             "more": max(0, len(ordered) - ASKED),
         }
-
-    # -- evidence
-
-    def _photos(self) -> list[dict[str, Any]]:
-        items = {item.tag: item for item in self.done.installation.items.get("photo", ())}
-        found = []
-        for number, held in enumerate(self.record.document.root.get("photos") or (), 1):
-            shows = held.get("shows", ())
-            visit = self.record.visit_of(held.get("visit", ""))
-            item = items.get(str(held["file"]))
-            found.append(
-                {
-                    "number": number,
-                    "file": str(held["file"]),
-                    "shows": [shows] if isinstance(shows, str) else list(shows),
-                    "listed": self._named([shows] if isinstance(shows, str) else shows),
-                    "at": held.get("at", ""),
-                    "by": held.get("by", "") or (visit.by if visit else ""),
-                    "on": visit.on if visit else "",
-                    "sha256": _said(item.data.get("fingerprint_now")) if item else "",
-                    "present": bool(item and item.data["present"].values[:1] == (True,)),
-                    "note": held.get("note", ""),
-                }
-            )
-            found[-1]["caption"] = _caption(found[-1])
-        return found
-
-    def _photos_of(self, place: Place, findings: Iterable[Finding]) -> list[int]:
-        """Numbers of the photographs that show a place, or what was found there."""
-        tags = {place.tag, *(one.at.split(" ", 1)[1] for one in findings)}
-        tags |= {tag.rsplit(" ", 1)[0] for tag in tags}
-        named = {
-            str(held.get("photo"))
-            for section in _WITH_PHOTO
-            for tag in tags
-            if (held := (self.record.document.root.get(section) or {}).get(tag)) is not None and hasattr(held, "get")
-        }
-        return [one["number"] for one in self.photos if one["file"] in named or tags & set(one["shows"])]
-
-    def _instruments(self) -> list[dict[str, Any]]:
-        held = self.record.document.root.get("instruments") or {}
-        return [
-            {
-                "tag": tag,
-                **{name: one.get(name, "") for name in ("type", "rating", "accuracy", "serial", "last_check", "note")},
-            }
-            for tag, one in held.items()
-        ]
-
-    def _readings(self) -> list[dict[str, Any]]:
-        root = self.record.document.root.get("readings") or ()
-        told = {tag for entry in self.record.log if self._named(entry.what) for tag in entry.readings}
-        found = []
-        for item, held in zip(self.record.readings, root, strict=True):
-            if not self._named(held["between"]) and item.tag not in told:
-                continue
-            visit = self.record.visit_of(held.get("visit", ""))
-            value = next(
-                (_said(item.data.get(name)) for name in ("volts", "ohms", "amps", "signal") if name in item.data), ""
-            )
-            fact = next((item.data[name] for name in ("volts", "ohms", "amps", "signal") if name in item.data), None)
-            found.append(
-                {
-                    "tag": item.tag,
-                    "at": self.record.moment(held.get("at", ""), held.get("visit", "")),
-                    "kind": held["kind"],
-                    "between": list(held["between"]),
-                    "value": fact.written if isinstance(fact, Fact) and fact.written else value or "not recorded",
-                    "instrument": held.get("instrument", ""),
-                    "load": held.get("load", ""),
-                    "known_source": bool(held.get("known_source", False)),
-                    "by": held.get("by", "") or (visit.by if visit else ""),
-                    "note": held.get("note", ""),
-                }
-            )
-        return found
-
-    def _log(self, readings: set[str]) -> list[dict[str, Any]]:
-        """The log; of a sheet, what was done to the things it is about or read there."""
-        root = self.record.document.root.get("log") or ()
-        return [
-            {
-                "number": entry.number,
-                "at": self.record.moment(entry.at, entry.visit),
-                "did": entry.did,
-                "what": list(entry.what),
-                "to": entry.to,
-                "by": entry.by,
-                "readings": list(entry.readings),
-                "note": held.get("note", ""),
-            }
-            for entry, held in zip(self.record.log, root, strict=True)
-            if self._named(entry.what) or not readings.isdisjoint(entry.readings)
-        ]
 
     # -- what it rests on
 
@@ -681,73 +485,9 @@ class _Content:
         }
 
 
-_PARTS = ("conductors", "joints", "devices", "cables", "boxes", "breakers", "passing", "nets", "circuits")
-_WHOLE = ("panel", "site")
-"""What a sheet names only when it is about it, though part of it is on the sheet."""
-_HELD = ("conductor", "device", "panel", "breakers", "conductors")
-_WITH_PHOTO = ("cables", "boxes", "panels", "devices", "joints")
-
-
-def _caption(photo: dict[str, Any]) -> str:
-    """`Photograph 2: pantry switch. pantry-01.jpg, R. Example, 2026-05-04`."""
-    shows = ", ".join(photo["shows"]) or "what it shows was not said"
-    return ", ".join(
-        filter(None, [f"Photograph {photo['number']}: {shows}. {photo['file']}", photo["by"], photo["on"]])
-    )
-
-
-def _said(held: Any, unit: str = "") -> str:
-    """A fact in words, with its doubt; empty when it was not recorded."""
-    if not isinstance(held, Fact):
-        return "" if held is None else str(held)
-    if not held.values:
-        return f"not seen: {held.note}" if held.note and held.note != "not recorded" else ""
-    if len(held.values) > 1 and held.kind == "listed":
-        return " or ".join(f"{value}{unit}" for value in held.values)
-    doubt = f" ({held.how})" if held.kind == "weak" else ""
-    return f"{held.values[0]}{unit}{doubt}"
-
-
 def _device(device: Item) -> str:
-    kind = _said(device.data.get("kind"))
+    kind = said(device.data.get("kind"))
     return f"{device.tag}, {kind}" if kind else device.tag
-
-
-def _row_value(value: Any) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list):
-        return ", ".join(map(str, value))
-    return f"{value:g}" if isinstance(value, float) else str(value)
-
-
-def _unit(unit: str) -> str:
-    """The unit where it says something: `A`, and not `yes/no` or `year or size`."""
-    return "" if unit == "yes/no" or " or " in unit else unit
-
-
-def _evidence(one: Evidence) -> dict[str, Any]:
-    written = "" if one.written == one.value else one.written
-    how = "" if one.how == "as written" else one.how
-    said = f"{one.item}, {one.say}: {one.value}{f' {one.unit}' if one.unit else ''}"
-    if written and not one.note:
-        said += f", written {written}"
-    if one.note and one.note != "as traced":
-        said += f" ({one.note})"
-    about = [f"line {one.line}" if one.line else "", how, one.by, one.on]
-    return {
-        "item": one.item,
-        "fact": one.say,
-        "value": one.value,
-        "unit": one.unit,
-        "written": written,
-        "line": one.line,
-        "how": how,
-        "by": one.by,
-        "on": one.on,
-        "note": one.note,
-        "words": ", ".join(filter(None, [said, *about])),
-    }
 
 
 __all__ = ["KINDS", "Asked", "content"]

@@ -14,7 +14,8 @@ NO_MARK = ("none", "clear", *WHITE, *GREEN)
     severity="catastrophic",
     likelihood="remote",
     caution="Warning: this white conductor can be live and can kill whoever takes it for a neutral. "
-    "Test it against a known ground before touching it.",
+    "Before touching it, prove it dead: an instrument tried on a known source, every pair and each to ground, then the "
+    "known source again.",
     defer="When and how re-marking is asked for depends on the local code and its edition; a licensed electrician "
     "decides.",
     source="NFPA 70 (NEC) 200.7(C)(1); 24 CFR 3280.815(a)(2)",

@@ -44,7 +44,7 @@ def receptacle_at_tub(device, tables):
     severity="marginal",
     likelihood="improbable",
     caution="Warning: ground-fault protection lessens a shock and does not end it; someone in the water can still be "
-    "hurt. Have its test button tried, and plug nothing in that can reach the water.",
+    "killed. Have its test button tried, and plug nothing in that can reach the water.",
     defer=DEFER,
     source="NFPA 70 (NEC) 406.9(C), earlier 410-57(c)",
     basis="from memory",
