@@ -104,7 +104,7 @@ def test_a_misspelt_fact_is_an_error_at_load(tmp_path: Path, body: str, said: st
         pytest.param("with helper(box) as box:\n    yield box.anything", id="bound by with"),
         pytest.param("box, other = helper(box), 1\nyield box.anything", id="bound in a pair"),
         pytest.param("match box:\n    case [*box]:\n        yield box.anything", id="bound by match"),
-        pytest.param("import os as box\nyield box.anything", id="bound by import"),
+        pytest.param("import math as box\nyield box.anything", id="bound by import"),
         pytest.param("del box\nyield box.anything", id="deleted"),
         pytest.param("x = box.conductors[0] if LIMIT else box.joints[0]\nyield x.anything", id="either of two unlike"),
         pytest.param("x = x if LIMIT else box\nyield x.anything", id="bound by itself"),

@@ -141,8 +141,37 @@ def test_tables_as_of_a_date(own: pytest.Pytester) -> None:
 
 
 @pytest.mark.parametrize(
+    ("ini", "said"),
+    [
+        pytest.param("asfound_rules = cours\n", "there is no file or folder *cours; name those", id="no such folder"),
+        pytest.param(
+            "asfound_rules = my rules\n", "there is no file or folder *my; name those*in quotes", id="no quotes"
+        ),
+        pytest.param("asfound_rules = empty\n", "there are no rules and no cases in *empty", id="nothing in it"),
+        pytest.param(
+            "asfound_rules = rules\nasfound_as_of = yesterday\n", "'yesterday' is no date; write", id="no date"
+        ),
+    ],
+)
+def test_what_would_test_nothing_is_an_error(own: pytest.Pytester, ini: str, said: str) -> None:
+    """Not a run in which nothing fails."""
+    own.makeini(f"[pytest]\n{ini}")
+    put(own.path / "rules")
+    (own.path / "empty").mkdir()
+    done = run(own)
+    assert done.ret == pytest.ExitCode.USAGE_ERROR
+    done.stderr.fnmatch_lines([f"*{said}*"])
+
+
+def test_a_folder_with_blanks_is_named_in_quotes(own: pytest.Pytester) -> None:
+    own.makeini('[pytest]\nasfound_rules = "my rules"\n')
+    put(own.path / "my rules")
+    run(own).assert_outcomes(passed=TESTS)
+
+
+@pytest.mark.parametrize(
     "ini",
-    [pytest.param("[pytest]\n", id="not asked for"), pytest.param("[pytest]\nasfound_rules = other\n", id="elsewhere")],
+    [pytest.param("[pytest]\n", id="not asked for"), pytest.param("[pytest]\nasfound_rules =\n", id="nothing named")],
 )
 def test_nothing_happens_in_any_other_repository(own: pytest.Pytester, ini: str) -> None:
     """Rules and cases that lie about are left alone, and the engine is not even loaded."""

@@ -1028,3 +1028,33 @@ def test_time_grows_with_the_record_not_with_its_square(spoil: Callable[[str], s
 
     seconds(50)
     assert seconds(600) / seconds(150) < 10  # sixteen by the square
+
+
+@pytest.mark.parametrize(
+    ("written", "inches"),
+    [
+        pytest.param("8 in", 8.0, id="whole"),
+        pytest.param("1/2 in", 0.5, id="a fraction"),
+        pytest.param("1-1/4 in", 1.25, id="whole and a fraction"),
+        pytest.param("1 3/8 in", 1.375, id="with a blank"),
+        pytest.param('0.25"', 0.25, id="with a mark"),
+        pytest.param('1-1/16"', 1.0625, id="a fraction with a mark"),
+        pytest.param("1.5 ft", 18.0, id="feet"),
+        pytest.param("25.4 mm", 1.0, id="millimetres"),
+    ],
+)
+def test_lengths_as_tradespeople_write_them(written: str, inches: float) -> None:
+    """Inches by halves of halves; 25.4 mm in an inch (exact by definition, 1959)."""
+    text = f"asfound: 1\nsite: {{name: Hut}}\nsupply: 120/240 split phase\npanels: {{A: {{}}}}\nboxes: {{hall: {{kind: nonmetallic, setback: {written}}}}}\n"
+    fact = read_record(load_bytes(text.encode(), "hut.yaml")).boxes["hall"].data["setback"]
+    assert (fact.value, fact.written) == (inches, written)
+
+
+@pytest.mark.parametrize(
+    "written", ["1/3 in", "0/2 in", "1/2 ft", "1-1/2", "1/2/4 in", "-1/2 in", "1 - 1/2 in", '0.25 "', "0.25"]
+)
+def test_a_length_that_could_mean_two_things_is_refused(written: str) -> None:
+    """With an example of how to write it."""
+    text = f"asfound: 1\nsite: {{name: Hut}}\nsupply: 120/240 split phase\npanels: {{A: {{}}}}\nboxes: {{hall: {{kind: nonmetallic, setback: {written}}}}}\n"
+    with pytest.raises(Refused, match="cannot be read as"):
+        read_record(load_bytes(text.encode(), "hut.yaml"))

@@ -218,3 +218,41 @@ def test_answers_that_end_early_write_nothing(tmp_path: Path) -> None:
     assert done.exit_code == 2
     assert "Nothing was written" in done.output
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        pytest.param({"title": "Box is safe"}, "the title says 'safe'", id="title"),
+        pytest.param({"says": "{box.words} is OK."}, "the sentence says 'OK'", id="sentence"),
+        pytest.param({"caution": "Warning: there is no danger."}, "the caution says 'no danger'", id="caution"),
+        pytest.param({"notes": "Others are acceptable."}, "the note says 'are acceptable'", id="notes"),
+    ],
+)
+def test_what_no_rule_may_say_is_not_written(tmp_path: Path, change: dict[str, str], said: str) -> None:
+    """Refused where it is asked."""
+    done = call("cover-missing", into=tmp_path, **change)
+    assert done.exit_code == 2
+    assert said in done.output
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_name_that_is_taken_is_refused_at_once(tmp_path: Path) -> None:
+    """Before anything else is asked: by a built-in rule, or by a file in either form."""
+    done = call("box-overfull", into=tmp_path, kind=None)
+    assert (done.exit_code, "there is a rule named 'box-overfull' already" in done.output) == (2, True)
+    (tmp_path / "cover-missing.rules.yaml").touch()
+    done = call("cover-missing", into=tmp_path)
+    assert (done.exit_code, "is there already" in done.output) == (2, True)
+
+
+def test_facts_with_blanks_between_and_of_related_items(tmp_path: Path) -> None:
+    assert kit.usable_facts("box", "cover  metal, setback") == ("cover", "metal", "setback")
+    assert kit.usable_facts("box", "devices.kind") == ("devices.kind",)
+    with pytest.raises(kit.Unusable, match="asfound rule facts box prints them all"):
+        kit.usable_facts("box", "covr")
+
+
+def test_a_path_with_blanks_is_printed_in_quotes(tmp_path: Path) -> None:
+    done = call("cover-missing", into=tmp_path / "my rules")
+    assert f"asfound rule test '{tmp_path / 'my rules' / 'cover_missing.py'}'" in done.output

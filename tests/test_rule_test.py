@@ -204,16 +204,16 @@ BREAKS = [
     pytest.param([], ["      certainty: likely\n -> "], proving.OUTCOME, "it is likely, and the case expects confirmed", id="another certainty"),
     pytest.param([], ["volume: 11} -> volume: 14}"], proving.OUTCOME, "nothing was found", id="nothing found"),
     pytest.param([], ["volume: 12} -> volume: 11.9}"], proving.OUTCOME, "it should be clear, and is defect", id="not clear"),
-    pytest.param([], ["kind: no box -> kind: no bx"], proving.OUTCOME, "did you mean 'no box'", id="a word that no record can hold"),
-    pytest.param([], ["volume: 12} -> volume: 12 pints}"], proving.LISTED, "write it as in boxes: {hall: {volume: 18}}", id="a unit that no record can hold"),
-    pytest.param([], ["volume: 12} -> volume: big}"], proving.LISTED, "which cannot be read", id="a word for a number"),
+    pytest.param([], ["kind: no box -> kind: no bx"], proving.LISTED, "did you mean 'no box'", id="a word that no record can hold"),
+    pytest.param([], ["volume: 12} -> volume: 12 pints}"], proving.LISTED, "read as volume; a box volume in cubic inches", id="a unit that no record can hold"),
+    pytest.param([], ["volume: 12} -> volume: big}"], proving.LISTED, "cannot be read as volume", id="a word for a number"),
     pytest.param([], ["missing: volume -> missing: kind"], proving.OUTCOME, "it misses volume, and the case expects kind", id="another fact missing"),
     pytest.param([], ["      missing: volume\n -> "], proving.OUTCOME, "missing is empty; the rule misses volume", id="missing not filled in"),
     pytest.param([], ["{not_seen: behind a cupboard} -> 11"], proving.OUTCOME, "it should not be told", id="told after all"),
     pytest.param([], ["    - why: equal to the limit -> "
                       "    - why: equal to the limit\\n      says: More."], proving.OUTCOME, "has no says", id="a sentence under clear"),
     pytest.param(["    only_if(box -> "
-                  "    from asfound.judge.views import item_of\\n    item_of(box).data['kind'] = item_of(box).data['kind'].restated('exact', ('other',))\\n    only_if(box"],
+                  "    item_of = only_if.__globals__['item_of']\\n    item_of(box).data['kind'] = item_of(box).data['kind'].restated('exact', ('other',))\\n    only_if(box"],
                  [], proving.UNCHANGED, "changed the record", id="writes to the record"),
     pytest.param(["    only_if(box -> "
                   "    tables.value('own limit', 'sizes').append(4)\\n    only_if(box"], [], proving.UNCHANGED, "changed a row", id="writes to a table"),
@@ -281,13 +281,15 @@ def test_what_is_only_worth_a_look_is_a_warning(
 @pytest.mark.parametrize(
     ("body", "words"),
     [
-        pytest.param("    SEEN.append(1)\n    if len(SEEN) > 1:\n        return\n", "came out otherwise", id="keeps a count"),
+        pytest.param("    if next(SEEN) > 0:\n        return\n", "came out otherwise", id="keeps a count"),
         pytest.param("    try:\n        box.cover\n    except BaseException:\n        return\n", "by certain facts alone it is clear", id="catches what it does not know"),
     ],
 )  # fmt: skip
 def test_a_rule_that_is_not_the_same_twice(tmp_path: Path, body: str, words: str) -> None:
     """One that keeps something between runs, and one that catches what ends a run on certain facts."""
-    text = changed(RULE, "\n\n@rule( -> \n\nSEEN = []\n\n\n@rule(").replace("    only_if(box", f"{body}    only_if(box")
+    text = changed(RULE, "\n\n@rule( -> \n\nSEEN = iter(range(999))\n\n\n@rule(").replace(
+        "    only_if(box", f"{body}    only_if(box"
+    )
     proof = proven(put(tmp_path, rule=text))
     assert any(one.promise == proving.SAME and words in one.cause for one in proof.failures), told(proof.failures)
 
@@ -474,10 +476,11 @@ def test_words_allowed_are_those_of_the_schema() -> None:
 # -- the command
 
 
-def test_failures_come_first_within_eighty_columns(tmp_path: Path) -> None:
+def test_failures_come_first_within_eighty_columns(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """File, line, rule and case; cause; both sentences one below the other; next step."""
     put(tmp_path, cases=changed(CASES, "hall: 11 in³ -> hall: 12 in³"))
-    done = run(str(tmp_path))
+    monkeypatch.chdir(tmp_path)  # a path of any length is told from here
+    done = run(".")
     assert done.exit_code == 1
     assert max(map(len, done.output.splitlines())) <= 80
     assert done.output.startswith("-- 1 FAILURE ---")

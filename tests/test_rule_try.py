@@ -133,7 +133,7 @@ def test_a_default_is_told_as_such(tmp_path: Path) -> None:
 def test_a_rule_that_raises_is_shown_up_to_there(tmp_path: Path) -> None:
     """The steps it came to, and the error."""
     trial = trials(tmp_path, RULE.replace("    if box", "    1 / 0\n    if box"), "own.py")["small"]
-    assert (trial.words, trial.error) == ("rule failed", "ZeroDivisionError: division by zero")
+    assert (trial.words, trial.error) == ("rule failed", "ZeroDivisionError: division by zero (own.py line 20)")
     assert [type(step) for step in trial.worlds[0].steps] == [ReadStep, AskStep, EndStep]
 
 

@@ -9,6 +9,7 @@ rule and no trace; their sizes and years are their own (see `asfound.drill`).
 from __future__ import annotations
 
 import functools
+import itertools
 import json
 import random
 from pathlib import Path
@@ -52,9 +53,9 @@ def wrong(planted: list[Planted], given: Found) -> tuple[Found, Found]:
 
 @pytest.mark.parametrize("first", BLOCKS, ids=lambda first: f"seeds {first} to {first + BLOCK - 1}")
 def test_what_was_planted_is_found_and_nothing_else(first: int, tmp_path: Path) -> None:
-    """Houses of 3 to 6 circuits with one to three defects each; and the same houses before."""
+    """Houses of 3 to 5 circuits with one to three defects each; and the same houses before."""
     for seed in range(first, first + BLOCK):
-        record = house(seed, circuits=3 + seed % 4)
+        record = house(seed, circuits=3 + seed % 3)
         assert found(record, tmp_path) == set(), f"house of seed {seed} before planting"
         planted = plant(record, seed, 1 + seed % 3)
         assert len(planted) == 1 + seed % 3, f"seed {seed}"
@@ -86,7 +87,7 @@ def changed(name: str, seed: int) -> tuple[dict[str, Any], Planted] | None:
 @pytest.mark.parametrize("name", planters())
 def test_every_kind_of_defect_is_found(name: str, tmp_path: Path) -> None:
     """Each kind by itself, in two houses of full size where it has a place."""
-    held = [one for seed in range(120) if (one := changed(name, seed)) is not None][:2]
+    held = list(itertools.islice((one for seed in range(120) if (one := changed(name, seed)) is not None), 2))
     assert len(held) == 2
     for record, planted in held:
         assert wrong([planted], found(record, tmp_path)) == (set(), set())
@@ -123,9 +124,10 @@ def test_what_is_said_to_follow_does_follow(name: str, tmp_path: Path) -> None:
 def test_nothing_else_is_excused() -> None:
     """The kinds whose mistake has consequences are the five held above."""
     excusing = set()
-    for name, planter in planters().items():
-        for seed in range(8):
-            if any(change.implies for change in planter.changes(Wiring(house(seed)))):
+    for seed in range(30):
+        wiring = Wiring(house(seed))  # a change does nothing until it is made
+        for name, planter in planters().items():
+            if name not in excusing and any(change.implies for change in planter.changes(wiring)):
                 excusing.add(name)
     assert excusing == {
         "larger breaker", "ground in with the live wires", "ground folded back in the box", "jumper behind the plate",

@@ -17,7 +17,7 @@ import importlib.metadata
 import importlib.util
 import sys
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -30,6 +30,8 @@ from asfound.judge.tables import Table, read_tables
 GROUP = "asfound.rules"
 OWN = "asfound"
 """The distribution whose own rules the tests hold against the catalogue of facts."""
+NAMED = "asfound_named_"
+"""How the names of modules of named files begin."""
 FORMS = ".rules.yaml"
 """How the name of a file of rules in YAML ends."""
 _spec = pluggy.HookspecMarker("asfound")
@@ -69,10 +71,11 @@ class Collected:
         raise KeyError(name)
 
 
-def collect(paths: Iterable[Path] = ()) -> Collected:
+def collect(paths: Iterable[Path] = (), *, wording: bool = True) -> Collected:
     """Rules and tables of every installed package and of the named files and folders.
 
-    The folder of a pack that is installed too stands for the installed one.
+    The folder of a pack that is installed too stands for the installed one. With
+    `wording` false, what rules from outside say of themselves is left to their proof.
 
     Raises `BadRule` for two rules of one name, or a package that cannot be loaded.
     """
@@ -98,15 +101,21 @@ def collect(paths: Iterable[Path] = ()) -> Collected:
         forms += more_forms
         files += more_files
     found = [rule for module in dict.fromkeys(built_in) for rule in rules_in(module)]
+    outside: list[Rule] = []
     for module in dict.fromkeys(modules):
-        found += _checked(module) if module not in built_in else []
+        outside += _checked(module) if module not in built_in else []
     tables = tuple(table for file in dict.fromkeys(files) for table in _tables(file))
     if forms:
         from asfound.kit.forms import check_tables, read_form_rules
 
         read = [rule for file in _once(forms) for rule in read_form_rules(file)]
         check_tables(read, tables)
-        found += read
+        outside += read
+    if outside and wording:
+        from asfound.kit.outside import check_says
+
+        check_says(outside)
+    found += outside
     rules: dict[str, Rule] = {}
     for rule in found:
         held = rules.setdefault(rule.name, rule)
@@ -116,7 +125,11 @@ def collect(paths: Iterable[Path] = ()) -> Collected:
     if paths or len(own) < len(manager.get_plugins()):
         from asfound.kit.packs import check_packs
 
-        check_packs(paths, rules, (table.name for table in tables))
+        packs = check_packs(paths, rules, (table.name for table in tables))
+        homes = {pack.folder.resolve(): f"{pack.name} {pack.version}" for pack in packs}
+        for rule in outside:
+            home = homes.get(rule.file.resolve().parent, "")
+            rules[rule.name] = replace(rule, outside=True, pack=home)
     ordered = sorted(rules.values(), key=lambda rule: (rule.topic, rule.name))
     return Collected(tuple(ordered), tables)
 
@@ -136,9 +149,14 @@ def _once(paths: Iterable[Path]) -> Iterable[Path]:
 
 
 def _checked(module: ModuleType) -> list[Rule]:
-    """The rules of a module whose facts all have names that the catalogue knows. Raises `BadRule`."""
+    """The rules of a module from outside, held to what can be known by reading it. Raises `BadRule`."""
     from asfound.kit.fact_names import check_fact_names
 
+    if module.__file__ and Path(module.__file__).with_name("pack.yaml").is_file() and "." in module.__name__:
+        from asfound.kit.outside import check_source  # of an installed pack; files that are named were held before
+
+        if not module.__name__.startswith(NAMED):
+            check_source(Path(module.__file__), module.__name__.partition(".")[0])
     rules = rules_in(module)
     check_fact_names(rules)
     return rules
@@ -176,10 +194,20 @@ def rules_in(module: ModuleType) -> list[Rule]:
     return list(vars(module).get(RULES, ()))
 
 
+def python_files(folder: Path) -> list[Path]:
+    """The Python files of a folder of rules; tests that lie beside them are none."""
+    return sorted(
+        path
+        for path in folder.glob("*.py")
+        if path.name not in ("__init__.py", "conftest.py") and not path.stem.startswith("test_")
+    )
+
+
 def _named(path: Path) -> tuple[list[ModuleType], list[Path], list[Path]]:
     """Rules in Python, files of rules in YAML, and tables, of a file or folder that was named."""
     if path.is_dir():
-        sources, forms = sorted(path.glob("*.py")), sorted(path.glob(f"*{FORMS}"))
+        readable(path)
+        sources, forms = python_files(path), sorted(path.glob(f"*{FORMS}"))
         tables = sorted((path / "tables").glob("*.yaml"))
         if not sources and not forms and not tables:
             raise BadRule(f"{path} holds no rules: no .py or {FORMS} file in it and no tables/*.yaml")
@@ -191,8 +219,19 @@ def _named(path: Path) -> tuple[list[ModuleType], list[Path], list[Path]]:
     return [_load(source) for source in sources], forms, tables
 
 
+def readable(folder: Path) -> None:
+    """Raise `BadRule` for a folder whose files cannot be listed; a search in it would find none, and not say why."""
+    try:
+        next(folder.iterdir(), None)
+    except OSError as error:
+        raise BadRule(f"{folder} cannot be read ({error.strerror}); check its permissions") from None
+
+
 def _load(source: Path) -> ModuleType:
-    name = f"asfound_named_{hashlib.sha256(str(source.resolve()).encode()).hexdigest()[:12]}.{source.stem}"
+    from asfound.kit.outside import check_source
+
+    check_source(source)
+    name = f"{NAMED}{hashlib.sha256(str(source.resolve()).encode()).hexdigest()[:12]}.{source.stem}"
     spec = importlib.util.spec_from_file_location(name, source)
     if spec is None or spec.loader is None:
         raise BadRule(f"{source} cannot be loaded as Python")

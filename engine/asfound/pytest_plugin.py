@@ -51,12 +51,42 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def pytest_configure(config: pytest.Config) -> None:
     """Let a run that names nothing on the command line take in the rules, wherever `testpaths` leads it."""
     named = _named(config)
+    _usable(config, named)
     if not named or config.args_source == pytest.Config.ArgsSource.ARGS:
         return
     given = [Path(argument.split("::")[0]).resolve() for argument in config.args]
     for path in named:
         if not any(path.resolve().is_relative_to(one) for one in given):
             config.args.append(str(path))
+
+
+def _usable(config: pytest.Config, named: list[Path]) -> None:
+    """Raise `pytest.UsageError` for what would let a run test nothing, or something else than was meant."""
+    for path in named:
+        if not path.exists():
+            raise pytest.UsageError(
+                f"{OPTION}: there is no file or folder {path}; name those that hold the rules, each in quotes when its "
+                f'name has blanks: {OPTION} = "my course"'
+            )
+    day = config.getini(DAY)
+    if named and day:
+        from datetime import date
+
+        try:
+            date.fromisoformat(day)
+        except ValueError:
+            raise pytest.UsageError(f"{DAY}: {day!r} is no date; write it like 2026-05-04") from None
+    if named and not any(_holds_rules(path) for path in named):
+        raise pytest.UsageError(
+            f"{OPTION}: there are no rules and no cases in {', '.join(map(str, named))}; "
+            "name the folder that holds them"
+        )
+
+
+def _holds_rules(path: Path) -> bool:
+    if path.is_dir():
+        return any(_holds_rules(one) for one in path.rglob("*") if one.is_file() and one.suffix in (".py", ".yaml"))
+    return path.name.endswith(CASES) or _may_hold_rules(path)
 
 
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:

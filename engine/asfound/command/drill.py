@@ -114,7 +114,10 @@ def drill(
 
     click.echo(head_text(exercise))
     if exercise.seed is not None and (to_page or to_record):
-        click.echo(f"For the trainer: {made(exercise)} Whoever has the seed can print the answers.", err=True)
+        click.echo(
+            f"For the trainer: {made(exercise)} Whoever has the seed can print the answers. {_again(exercise)}",
+            err=True,
+        )
     if answers is None and (to_page is not None or to_record is not None):
         sys.exit(RULE_FAILED if exercise.failed else OK)
     if answers is not None:
@@ -257,9 +260,14 @@ def _ask(exercise: Exercise, free: bool, keep_in: Path | None, begun: Answers | 
         return Asker(exercise, _line, _say, keep, begun).ask(free=free)
     except (KeyboardInterrupt, Stopped):
         kept = f" Your marks are in {keep_in}; go on with --resume {keep_in}." if keep_in is not None else ""
-        again = f" The same exercise again: --seed {exercise.seed}." if exercise.seed is not None else ""
-        click.echo(f"\nStopped. Nothing was scored.{kept}{again}", err=True)
+        click.echo(f"\nStopped. Nothing was scored.{kept} {_again(exercise)}", err=True)
         sys.exit(NOTHING)
+
+
+def _again(exercise: Exercise) -> str:
+    """How to have the same exercise another day."""
+    seed = f"--seed {exercise.seed} " if exercise.seed is not None else ""
+    return f"The same exercise again, today or later: {seed}--as-of {exercise.as_of}."
 
 
 def _line(question: str) -> str | None:

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from asfound.command import USAGE, rules_option
+from asfound.command.reading import rules_speak_aside
 from asfound.names import Names
 
 
@@ -31,7 +32,8 @@ def explain(rule: str | None, named: tuple[Path, ...], pages: Path | None) -> No
 
     try:
         packs = in_use(named)
-        collected = collect(named)
+        with rules_speak_aside():
+            collected = collect(named)
         tables = TableSet(collected.tables, date.today().isoformat())
     except BadRule as error:
         click.echo(f"Rules: {error}.", err=True)
@@ -40,7 +42,8 @@ def explain(rule: str | None, named: tuple[Path, ...], pages: Path | None) -> No
         from asfound.render.rulebook import rulebook
 
         newest = max(edition.effective for table in collected.tables for edition in table.editions)
-        book = rulebook(collected.rules, TableSet(collected.tables, newest))
+        with rules_speak_aside():
+            book = rulebook(collected.rules, TableSet(collected.tables, newest))
         try:
             for name, text in book.items():
                 path = pages / name
@@ -74,4 +77,6 @@ def explain(rule: str | None, named: tuple[Path, ...], pages: Path | None) -> No
         sys.exit(USAGE)
     from asfound.render.rulepage import rule_page
 
-    click.echo(rule_page(found, tables), nl=False)
+    with rules_speak_aside():
+        page = rule_page(found, tables)
+    click.echo(page, nl=False)

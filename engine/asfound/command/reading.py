@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
+import textwrap
 from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
@@ -74,6 +76,22 @@ def judged_on(as_of: str | None, edition: int | None) -> str:
     return as_of or (f"{edition}-12-31" if edition else date.today().isoformat())
 
 
+def tell(text: str) -> None:
+    """Print what is wrong on standard error, in lines of 80 columns; a path stays in one piece."""
+    for line in text.splitlines():
+        click.echo(
+            textwrap.fill(
+                line, 80, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False,
+                replace_whitespace=False,
+            ), err=True,
+        )  # fmt: skip
+
+
+def rules_speak_aside() -> contextlib.AbstractContextManager[object]:
+    """While rules are loaded and run, what they print goes to standard error, not into what a command prints."""
+    return contextlib.redirect_stdout(sys.stderr)
+
+
 def accepted(read: Callable[[], _Given], undone: str) -> _Given:
     """What `read` gives; leaves with the status for it where the record is refused or rules are not usable.
 
@@ -83,7 +101,8 @@ def accepted(read: Callable[[], _Given], undone: str) -> _Given:
     from asfound.load import Refused
 
     try:
-        return read()
+        with rules_speak_aside():
+            return read()
     except Refused as refused:
         for sentence in refused.sentences():
             click.echo(sentence, err=True)
@@ -105,6 +124,7 @@ def run_facts(done: Survey, day: str, edition: int | None, named: Iterable[Path]
         rules=tuple((r.name, r.revision) for r in done.rules),
         named=tuple(map(str, named)),
         amendments=done.tables.amendments.given,
+        packs={rule.name: rule.pack for rule in done.rules if rule.pack},
     )
 
 

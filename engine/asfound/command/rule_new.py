@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Any
 import click
 
 from asfound.command import USAGE
+from asfound.command.reading import tell
 
 
 @click.command()
@@ -46,7 +48,7 @@ def new(
     from asfound.kit import new as kit
 
     try:
-        named = _answer("Name of the rule, like cover-missing", name, kit.usable_name)
+        named = _answer("Name of the rule, like cover-missing", name, lambda said: kit.free_name(said, into))
         of = _answer("Kind of item it looks at, like box", kind, kit.usable_kind)
         formed = _answer(
             "Form: python, or yaml for comparisons", form, kit.one_of("form", (kit.PYTHON, kit.YAML)), kit.PYTHON
@@ -83,20 +85,21 @@ def new(
             notes=_answer("What it cannot see", notes, kit.usable_text("the note"), kit.NOTES),
         )  # fmt: skip
     except (click.Abort, EOFError):
-        click.echo("\nNothing was written; answer every question, or give the answers as options.", err=True)
+        tell("\nNothing was written; answer every question, or give the answers as options.")
         sys.exit(USAGE)
     try:
         made = kit.write(answers, into)
     except FileExistsError as error:
         there = error.filename or error.args[0]
-        click.echo(f"{there} is there already and was left as it is; choose another name or folder.", err=True)
+        tell(f"{there} is there already and was left as it is; choose another name or folder.")
         sys.exit(USAGE)
     except OSError as error:
-        click.echo(f"{into} cannot be written ({error.strerror}); check the folder and its permissions.", err=True)
+        tell(f"{into} cannot be written ({error.strerror}); check the folder and its permissions.")
         sys.exit(USAGE)
     rule, cases = made
     click.echo(f"Wrote {rule} and {cases}.")
-    click.echo(f"Change the draft of its condition, fill in the cases, then: asfound rule test {rule}")
+    quoted = shlex.quote(str(rule))
+    click.echo(f"Change the draft of its condition, fill in the cases, then: asfound rule test {quoted}")
 
 
 def _answer(question: str, given: str | None, usable: Callable[[str], Any], otherwise: str | None = None) -> Any:
@@ -107,24 +110,32 @@ def _answer(question: str, given: str | None, usable: Callable[[str], Any], othe
         try:
             return usable(given)
         except Unusable as problem:
-            click.echo(f"Not written: {problem}.", err=True)
+            tell(f"Not written: {problem}.")
             sys.exit(USAGE)
     while True:
         said = click.prompt(question, default=otherwise, type=str)
         try:
             return usable(said)
         except Unusable as problem:
-            click.echo(f"  {problem}.", err=True)
+            tell(f"  {problem}.")
 
 
 def _list_facts(kind: str) -> None:
     """Show the facts of a kind before they are asked for."""
     from asfound.judge.views import facts_of
+    from asfound.kit.facts_page import besides
 
     click.echo(f"Facts of a {kind}:")
     for name, held in facts_of(kind).items():
         unit = f" [{held['unit']}]" if "unit" in held else ""
-        click.echo(click.wrap_text(f"{name}{unit}: {held['means']}", 80, "  ", "      "))
+        sort, _, of = str(held["is"]).partition(" ")
+        listed = f" (list of {of} items)" if sort == "items" else f" (a {of})" if sort == "item" else ""
+        click.echo(click.wrap_text(f"{name}{unit}{listed}: {held['means']}", 80, "  ", "      "))
+    click.echo(click.wrap_text(besides(kind), 80))
+    lists = [name for name, held in facts_of(kind).items() if str(held["is"]).startswith(("items ", "item "))]
+    if lists:
+        inner = next(iter(facts_of(str(facts_of(kind)[lists[0]]["is"]).partition(" ")[2])))
+        click.echo(click.wrap_text(f"A fact of related items is written like {lists[0]}.{inner}.", 80))
 
 
 def _list_meanings(what: str, words: list[str]) -> None:

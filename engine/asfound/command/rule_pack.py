@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import TypeVar
 import click
 
 from asfound.command import DEFECT, OK, USAGE
-from asfound.command.reading import as_of_option
+from asfound.command.reading import as_of_option, rules_speak_aside, tell
 
 _Given = TypeVar("_Given")
 _SHOWN = 10
@@ -22,9 +23,10 @@ def _usable(read: Callable[[], _Given]) -> _Given:
     from asfound.judge.rules import BadRule
 
     try:
-        return read()
+        with rules_speak_aside():
+            return read()
     except BadRule as error:
-        click.echo(f"Pack: {error}.", err=True)
+        tell(f"Pack: {error}.")
         sys.exit(USAGE)
 
 
@@ -43,7 +45,8 @@ def _usable(read: Callable[[], _Given]) -> _Given:
     help="Folder for the wheel.  [default: here]",
 )
 @click.option("--check", "only_check", is_flag=True, help="Check everything and write nothing.")
-def pack(folder: Path, out: Path, only_check: bool) -> None:
+@click.option("--force", is_flag=True, help="Write over a wheel of this version that holds something else.")
+def pack(folder: Path, out: Path, only_check: bool, force: bool) -> None:
     """Check the pack of rules in FOLDER and build its wheel.
 
     Records the verdict of every new case in verdicts.lock.yaml, in FOLDER; keep
@@ -57,9 +60,9 @@ def pack(folder: Path, out: Path, only_check: bool) -> None:
     checked = _usable(lambda: check_pack(folder))
     loaded = checked.loaded
     for failure in checked.failures:
-        click.echo(f"- {failure}.", err=True)
+        tell(f"- {failure}.")
     if checked.failures:
-        click.echo(f"Not built: {plural(len(checked.failures), 'failure')}. Nothing was written.", err=True)
+        tell(f"Not built: {plural(len(checked.failures), 'failure')}. Nothing was written.")
         sys.exit(DEFECT)
     counts = (
         f"{plural(len(loaded.rules), 'rule')}, {plural(checked.cases, 'case')}, {plural(len(loaded.tables), 'table')}"
@@ -77,19 +80,24 @@ def pack(folder: Path, out: Path, only_check: bool) -> None:
         sys.exit(OK)
     from asfound.files import write_atomically
 
+    wheel = _usable(lambda: build_wheel(loaded.pack, checked.lock if checked.added else None))
+    path = out / wheel.name
+    if path.is_file() and not force and path.read_bytes() != wheel.content:
+        tell(
+            f"{path} is there already and holds something else under version {loaded.pack.version}. Nothing was "
+            f"written; raise the version in {loaded.pack.file}, or give --force when nobody has that wheel yet."
+        )
+        sys.exit(USAGE)
     try:
         if checked.added:
             write_atomically(folder / LOCK, checked.lock.encode())
             click.echo(f"Recorded {plural(checked.added, 'verdict')} in {folder / LOCK}.")
-        wheel = _usable(lambda: build_wheel(loaded.pack))
         out.mkdir(parents=True, exist_ok=True)
-        write_atomically(out / wheel.name, wheel.content)
+        write_atomically(path, wheel.content)
     except OSError as error:
-        click.echo(
-            f"{error.filename} cannot be written ({error.strerror}); check the folder and its permissions.", err=True
-        )
+        tell(f"{error.filename} cannot be written ({error.strerror}); check the folder and its permissions.")
         sys.exit(USAGE)
-    click.echo(f"Wrote {out / wheel.name}.\nTo install it: pip install {out / wheel.name}")
+    click.echo(f"Wrote {path}.\nTo install it: pip install {shlex.quote(str(path))}")
     click.echo(f"To take it away again: pip uninstall {distribution(loaded.pack.name)}")
 
 

@@ -8,7 +8,7 @@ from datetime import date
 import click
 
 from asfound.command import NOTHING, OK, USAGE
-from asfound.command.reading import as_of_option
+from asfound.command.reading import as_of_option, rules_speak_aside, tell
 from asfound.names import Names
 
 BROKEN = 1
@@ -43,26 +43,27 @@ def test(paths: tuple[str, ...], only: tuple[str, ...], verbose: bool, strict: b
     from asfound.render.proof import proofs_text
 
     try:
-        picked = pick(paths or (".",), as_of or date.today().isoformat())
+        with rules_speak_aside():
+            picked = pick(paths or (".",), as_of or date.today().isoformat())
     except BadRule as error:
-        click.echo(f"Rules: {error}.", err=True)
+        tell(f"Rules: {error}.")
         sys.exit(USAGE)
     rules = picked.rules
     if only:
         names = Names(rule.name for rule in rules)
         for name in only:
             if name not in names:
-                click.echo(f"There is no rule named {name!r} here; {names.hint(name, 'rules')}.", err=True)
+                tell(f"There is no rule named {name!r} here; {names.hint(name, 'rules')}.")
                 sys.exit(USAGE)
-        proofs = [prove(rule, picked.tables, timed=True) for rule in rules if rule.name in only]
+        with rules_speak_aside():
+            proofs = [prove(rule, picked.tables, timed=True) for rule in rules if rule.name in only]
         troubles = picked.troubles
     else:
-        proofs, beside = prove_all(rules, picked.tables, timed=True)
+        with rules_speak_aside():
+            proofs, beside = prove_all(rules, picked.tables, timed=True)
         troubles = [*picked.troubles, *beside]
     if not proofs and not troubles:
-        click.echo(
-            "Nothing was tested: there are no rules in what was named. Write one with asfound rule new.", err=True
-        )
+        tell("Nothing was tested: there are no rules in what was named. Write one with asfound rule new.")
         sys.exit(NOTHING)
     click.echo(proofs_text(proofs, troubles, everything=verbose), nl=False)
     if picked.troubles:

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from asfound.command import NOTHING, OK, RULE_FAILED, USAGE, rules_option
-from asfound.command.reading import accepted, as_of_option
+from asfound.command.reading import accepted, as_of_option, rules_speak_aside, tell
 from asfound.names import Names
 
 STATUSES = """\b
@@ -52,24 +52,25 @@ def try_(rule: str, record: Path, tag: str, named: tuple[Path, ...], as_of: str 
     except KeyError:
         gone = accepted(lambda: retired_rules(in_use(named)), "Nothing was tried").get(rule)
         if gone is not None:
-            click.echo(f"{gone.words}.", err=True)
+            tell(f"{gone.words}.")
             sys.exit(USAGE)
         names = Names(one.name for one in collected.rules)
         close = names.close(rule)
         hint = f"did you mean {close[0]!r}" if close else "asfound explain lists them all; --rules PATH adds your own"
-        click.echo(f"There is no rule named {rule!r}; {hint}.", err=True)
+        tell(f"There is no rule named {rule!r}; {hint}.")
         sys.exit(USAGE)
     alone = replace(collected, rules=(found,))
     done = accepted(lambda: survey(record, day, collected=alone), "Nothing was tried")
     try:
         items = items_for(found, done, tag)
     except NoSuchItem as error:
-        click.echo(f"{record}: {error}.", err=True)
+        tell(f"{record}: {error}.")
         sys.exit(USAGE)
     if not items:
-        click.echo(f"Nothing was tried: the record holds no {found.of}, which is what {rule} looks at.", err=True)
+        tell(f"Nothing was tried: the record holds no {found.of}, which is what {rule} looks at.")
         sys.exit(NOTHING)
-    trials = [tried_on(found, item, done) for item in items]
+    with rules_speak_aside():
+        trials = [tried_on(found, item, done) for item in items]
     head = f"Record {record}, as of {day}. Rule in {found.file.name} line {found.line}, revision {found.revision}."
     if len(trials) == 1:
         click.echo(trial_text(trials[0], head, everything=verbose), nl=False)

@@ -55,16 +55,16 @@ def _understood(document: Document, exercise: Exercise) -> Answers:
         if isinstance(entry, Map) and "at" in entry.written and not isinstance(entry["at"], str):
             entry["at"] = entry.written["at"]
     found = problems(root, "marks")
-    wrong = {problem.place for problem in found}
+    wrong = {problem.where for problem in found}
     marks = []
     listed = root.get("marks")
     for number, entry in enumerate(listed if isinstance(listed, list) else (), 1):
         if isinstance(entry, Map):
             mark, more = _mark(entry, f"marks, number {number}", exercise)
             marks.append(mark)
-            found += [problem for problem in more if problem.place not in wrong]
+            found += [problem for problem in more if problem.where not in wrong]
     found += [problem for problem in (*_other_exercise(root, exercise), *_no_check(root, exercise))
-              if problem.place not in wrong]  # fmt: skip
+              if problem.where not in wrong]  # fmt: skip
     if found:
         raise Refused(document.name, sorted(found, key=lambda problem: problem.place.line))
     return Answers(tuple(marks), root.get("next"), root.get("by", ""), root.get("reached", 0))
@@ -78,13 +78,15 @@ def _mark(entry: Map, where: str, exercise: Exercise) -> tuple[dict[str, str], l
     tag = tag_of(at, exercise) if at else ""
     if at and not tag:
         cause = f"there is no tag {at!r} in this exercise"
-        found.append(Problem(entry.places["at"], where, cause, in_order(at, exercise.tags)))
+        found.append(Problem(entry.places["at"], f"{where}, at", cause, in_order(at, exercise.tags)))
     if what and not meant:
         near = [title for _, title in nearest(what, exercise)]
         step = f"did you mean {near[0]!r}" if near else "take a name or a title from `asfound explain`, or a topic"
-        found.append(Problem(entry.places["what"], where, f"no rule and no topic is called {what!r}", step))
+        found.append(Problem(entry.places["what"], f"{where}, what", f"no rule and no topic is called {what!r}", step))
     if meant == OTHER and not entry.get("said"):
-        found.append(Problem(entry.places["what"], where, "it does not say what else", "add said: with a sentence"))
+        found.append(
+            Problem(entry.places["what"], f"{where}, what", "it does not say what else", "add said: with a sentence")
+        )
     mark = {"at": tag, "what": meant, "grade": entry.get("grade", "")}
     if entry.get("said"):
         mark["said"] = entry["said"]
@@ -152,9 +154,10 @@ def nearest(words: str, exercise: Exercise, at: Iterable[str] = (), most: int = 
 def tag_in_words(words: str, here: Sequence[str], tags: Sequence[str]) -> tuple[str, str]:
     """The tag that a few words name, of those here before all others, and the other words; no tag when none is named.
 
-    A tag of one letter, such as that of a panel, is named as `panel A` only: the letter can be an article.
+    A tag of one letter, such as that of a panel, is named as `panel A` only: the
+    letter can be an article. A plain word is taken for a tag only when it is here.
     """
-    for known in (here, tags):
+    for known in (here, [tag for tag in tags if not tag.isalpha() or not tag.islower()]):
         for tag in sorted(known, key=len, reverse=True):
             name = f"panel {tag}" if len(tag) == 1 else tag
             found = re.search(rf"(?<!\w){re.escape(name)}(?!\w)", words, re.IGNORECASE)

@@ -7,7 +7,7 @@ from contextlib import suppress
 
 from asfound.data import data
 from asfound.drill import text
-from asfound.drill.answers import Answers, nearest, rule_or_topic, tag_in_words, topics, usual_tag
+from asfound.drill.answers import Answers, nearest, rule_or_topic, tag_in_words, tag_of, topics, usual_tag
 from asfound.drill.exercise import Exercise
 from asfound.drill.near import in_order
 from asfound.drill.score import OTHER
@@ -199,8 +199,9 @@ class Asker:
         return what, words if what == OTHER or what in topics(self.exercise) else ""
 
     def _tag(self, given: str, here: tuple[str, ...]) -> str:
-        if given in self.tags:
-            return given
+        whole = tag_of(given, self.exercise)
+        if whole:
+            return whole
         low = [tag for tag in (*here, *self.exercise.tags) if tag.lower().startswith(given.lower())]
         near = list(dict.fromkeys(low or self.tags.close(given)))[:8]
         if not near:

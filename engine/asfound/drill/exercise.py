@@ -214,12 +214,11 @@ def _exercise(
     groups = _groups(held, listed, done, record)
     grades = data("grades")["grades"]
     dangers, key, said = [], [], tags_in(record)
+    plainer = data("drill")["titles"]
     topics = {rule.name: rule.topic for rule in done.rules}
     for findings, one in groups:
         grade = min((finding.grade for finding in findings), key=grades.index)
-        dangers.append(
-            Danger(tuple(map(finding_data, findings)), grade, one.name if one else "", one.why if one else "")
-        )
+        dangers.append(Danger(tuple(map(_plainly, findings)), grade, one.name if one else "", one.why if one else ""))
         members = [_member(f, done, record, said) for f in findings]
         members += [{**members[0], "rule": name, "topic": topics[name]} for name in (one.also if one else ())]
         key.append({"grade": grades.index(grade), "members": members})
@@ -235,18 +234,24 @@ def _exercise(
         record=record,
         places=tuple(places(copy.deepcopy(record))),
         dangers=tuple(dangers),
-        questions=tuple(map(finding_data, questions)),
+        questions=tuple(map(_plainly, questions)),
         checks=tuple(checks),
         key={
             "grades": grades, "dangers": key, "questions": [_member(one, done, record, said) for one in questions],
             "topics": topics,
             "checks": [{"rank": one.rank, "points": one.points} for one in checks],
         },
-        rules=tuple((rule.name, rule.title, rule.topic, rule.of) for rule in done.rules),
+        rules=tuple((rule.name, plainer.get(rule.name, rule.title), rule.topic, rule.of) for rule in done.rules),
         planted=listed,
         wanted=wanted,
         failed=done.results.totals["rule failed"],
     )  # fmt: skip
+
+
+def _plainly(finding: Finding) -> dict[str, Any]:
+    """A finding as plain values, its title in the words of the exercise."""
+    held = finding_data(finding)
+    return held | {"title": data("drill")["titles"].get(held["rule"], held["title"])}
 
 
 def _groups(
@@ -273,8 +278,10 @@ def _groups(
 
 
 def _member(finding: Finding, done: Survey, record: Plain, said: re.Pattern[str]) -> dict[str, Any]:
+    own, _ = spots(finding, done.installation, record)
     near, wide = markable(finding, done.installation, record, said)
-    return {"rule": finding.rule.name, "topic": finding.rule.topic, "near": sorted(near), "wide": sorted(wide)}
+    held = {"own": sorted(own), "near": sorted(near), "wide": sorted(wide)}
+    return {"rule": finding.rule.name, "topic": finding.rule.topic, **held}
 
 
 def _checks(done: Survey, identity: str) -> list[Check]:

@@ -561,7 +561,7 @@ class _House:
             self.record["cables"][cables[0]]["to"] = {"at": place, "bare": "capped"}
 
     def workshop(self) -> int:
-        """A sub-panel for a workshop: feeder with four wires, bars apart, two circuits."""
+        """A sub-panel for a workshop: feeder with four wires, bars apart, three circuits."""
         if "B" in self.record["panels"]:
             return 0
         at = self.breaker(40, "workshop panel", poles=2)
@@ -573,10 +573,13 @@ class _House:
             "breakers": {
                 "1": {"amps": 20, "leg": "L1", "label": "bench", "protection": "none"},
                 "2": {"amps": 15, "leg": "L1", "label": "workshop light", "protection": "none"},
+                "5": {"amps": 20, "leg": "L1", "label": "tool wall", "protection": "none"},
             },
         }  # fmt: skip
         feed = self.cable("12/2", "B 1", "bench wall")
         self.receptacles(feed, "12/2", [("bench wall", "other"), ("bench end", "other")])
+        tools = self.cable("12/2", "B 5", "tool wall left")
+        self.receptacles(tools, "12/2", [("tool wall left", "other"), ("tool wall right", "other")])
         light = self.cable("14/2", "B 2", "workshop door")
         self.switched_light(light, "workshop door", "workshop lamp", "other")
         return 1

@@ -33,6 +33,7 @@ def page(exercise: Exercise) -> bytes:
         head=words.head(exercise),
         rules=_by_topic(exercise),
         grades=list(data("grades")["meanings"].items()),
+        topics=words.topic_meanings(exercise),
         befores=[words.before(check) for check in exercise.checks],
         always=data("observations")["always"],
         other=OTHER,
@@ -54,7 +55,9 @@ def _held(exercise: Exercise) -> dict[str, Any]:
     titles: dict[str, str] = {name: title for name, title, _, _ in exercise.rules}
     titles |= {topic: f"{topic.replace('_', ' ')}: something else" for topic in topics(exercise)}
     titles[OTHER] = OTHER
-    checks = [{"settles": words.settles(one), "before": words.before(one)} for one in exercise.checks]
+    checks = [
+        {"settles": words.settles(one), "more": words.more(one), "before": words.before(one)} for one in exercise.checks
+    ]
     return {
         "exercise": exercise.identity,
         "key": exercise.key,

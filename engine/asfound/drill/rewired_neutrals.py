@@ -8,7 +8,7 @@ from typing import Any
 
 from asfound.drill.plain import SINGLE_POLE, Wiring
 from asfound.drill.sites import Change, Changes, Expected, writes
-from asfound.drill.wires import breakers_of, like_cable, spliced_whole
+from asfound.drill.wires import amps_of, breakers_of, like_cable, spliced_whole
 
 
 def white_not_marked(wiring: Wiring) -> Changes:
@@ -89,16 +89,18 @@ _MOST_PAIRS = 4
 def _pairs(wiring: Wiring) -> Iterator[tuple[str, str, tuple[str, str, str], tuple[str, str, str]]]:
     """Pairs of boxes of different circuits alike, with their joints.
 
-    Alike are circuits of one panel and one leg, one size of cable, and breakers
-    of one kind: between two legs a joined pair would trip at once.
+    Alike are circuits of one panel and one leg, one size of cable, and plain
+    breakers of one size: joined between two legs, or behind breakers that watch
+    what comes back, they would trip at once and not stay so.
     """
     held: dict[tuple[Any, ...], list[tuple[str, tuple[str, str, str]]]] = {}
     for box, joints in spliced_whole(wiring):
         breaker = breakers_of(wiring, box)[0]
         facts = wiring.part("breakers")[breaker]
         sizes = {(wiring.short(one) or ("",))[:2] for one in wiring.circuit(box) if one in wiring.record["cables"]}
-        if SINGLE_POLE.match(breaker.split(" ")[-1]) and facts.get("leg") and len(sizes) == 1:
-            key = (breaker.split(" ")[0], facts.get("leg"), facts.get("amps"), facts.get("protection"), *sizes)
+        plain = facts.get("protection", "none") == "none" and isinstance(facts.get("leg"), str)
+        if SINGLE_POLE.match(breaker.split(" ")[-1]) and plain and len(sizes) == 1:
+            key = (breaker.split(" ")[0], facts.get("leg"), amps_of(wiring, breaker), *sizes)
             held.setdefault(key, []).append((box, joints))
     for alike in held.values():
         fed = [breakers_of(wiring, box) for box, _ in alike]
@@ -171,7 +173,6 @@ def two_circuits_joined(wiring: Wiring) -> Changes:
             (rule, f"net {cable} white") for cable in cables
             for rule in ("neutral-of-two-circuits", "neutral-overloaded")
         ]  # fmt: skip
-        implied += [("multiwire-neutral-through-device", f"terminal {device} neutral") for device in circuits]
         yield Change(
             one, _joining(wiring, one, two, ones, twos, colour=0), (("two-breakers-one-net", f"net {net}"),),
             tuple(implied), circuits | {tag},

@@ -3,8 +3,8 @@
 The key of an exercise is plain data:
 
     {"grades": [...],                      # worst first
-     "dangers": [{"grade": 0, "members": [{"rule": ..., "topic": ..., "near": [...], "wide": [...]}]}],
-     "questions": [{"rule": ..., "topic": ..., "near": [...], "wide": [...]}],
+     "dangers": [{"grade": 0, "members": [{"rule": ..., "topic": ..., "own": [...], "near": [...], "wide": [...]}]}],
+     "questions": [{"rule": ..., "topic": ..., "own": [...], "near": [...], "wide": [...]}],
      "topics": {rule: topic},
      "checks": [{"rank": 1, "points": 4.0}]}
 
@@ -67,7 +67,8 @@ def _fit(key: Key, marks: Sequence[Mark]) -> dict[int, tuple[int, str, bool]]:
     """For each mark that fits: the danger, by rule, topic or place, and whether another mark had it already.
 
     Marks that name the rule choose first, then those that name the topic. One
-    that has the place alone takes a danger that no other mark has.
+    that has the place alone takes a danger that no other mark has. Of several dangers that
+    fit, the one that is of the very thing marked (`own`) comes first.
     """
     fitted: dict[int, tuple[int, str, bool]] = {}
     taken: set[int] = set()
@@ -79,6 +80,7 @@ def _fit(key: Key, marks: Sequence[Mark]) -> dict[int, tuple[int, str, bool]]:
                 place for place, danger in enumerate(key["dangers"])
                 if any(_says(one, mark, by, key["topics"]) for one in danger["members"])
             ]  # fmt: skip
+            fits.sort(key=lambda place: not any(mark["at"] in one["own"] for one in key["dangers"][place]["members"]))
             free = [place for place in fits if place not in taken]
             if free or (fits and by != PLACE):
                 fitted[number] = ((free or fits)[0], by, not free)

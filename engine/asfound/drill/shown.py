@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from asfound.clean import clean
+from asfound.data import data
 from asfound.drill.plain import Plain, Wiring
 from asfound.wording import joined
 
@@ -73,14 +74,23 @@ def words(value: Any) -> str:
 
 
 def _name(name: str) -> str:
-    return clean(str(name)).replace("_", " ")
+    """A recorded fact by a plain word for it."""
+    plainer: dict[str, str] = data("drill")["facts"]
+    return plainer.get(str(name)) or clean(str(name)).replace("_", " ")
+
+
+def _with_unit(name: str, value: Any) -> str:
+    """A value in words; a bare number with the unit that it has."""
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    unit = data("drill")["units"].get(name, "") if number else ""
+    return f"{words(value)} {unit}".strip()
 
 
 def _facts(held: Plain, without: Iterable[str] = ()) -> Iterator[str]:
     left_out = {*without, *_QUIET}
     for name, value in held.items():
         if name not in left_out:
-            yield f"{_name(name)}: {words(value)}"
+            yield f"{_name(name)}: {_with_unit(name, value)}"
 
 
 def _site(record: Plain) -> Place:
@@ -166,7 +176,8 @@ def _cable(wiring: Wiring, cable: str, side: str) -> Part:
 
 
 def _short(wiring: Wiring, cable: str) -> str:
-    return words(wiring.record["cables"][cable].get("type", "type not recorded"))
+    held = wiring.record["cables"][cable]
+    return words(held.get("type", held.get("method", "type not recorded")))
 
 
 def _device(wiring: Wiring, tag: str) -> Part:

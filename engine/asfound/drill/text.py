@@ -39,7 +39,10 @@ def record_text(exercise: Exercise) -> str:
 def checks_text(exercise: Exercise) -> str:
     """The next checks to choose from, by number."""
     lines = [rule_line("NEXT CHECK")]
-    lines += wrap("Some things are open in this record, apart from its dangers. Which check would settle most?")
+    lines += wrap(
+        "Some things are open in this record, apart from its dangers. Which check would settle most of them, the "
+        "gravest counting most?"
+    )
     lines += wrap(data("observations")["always"])
     for number, check in enumerate(exercise.checks, 1):
         lines += ["", *wrap(f"{number}. {check.do}.", "  ", "     ")]
@@ -56,9 +59,12 @@ def check_text(exercise: Exercise, number: int, word: str) -> str:
 
 def how_text(exercise: Exercise) -> str:
     """The grades and topics, before anything is marked."""
-    lines = [rule_line("GRADES AND TOPICS")]
-    for number, (word, meaning) in enumerate(words.how_to_mark(exercise), 1):
-        lines += wrap(f"{number} {word}: {meaning}" if word != "Topics" else f"{word}: {meaning}", "  ", "    ")
+    lines = [rule_line("GRADES AND TOPICS"), *wrap("Grades, how it would be dealt with:")]
+    for number, (word, meaning) in enumerate(data("grades")["meanings"].items(), 1):
+        lines += wrap(f"{number} {word}: {meaning}", "  ", "    ")
+    lines += wrap("Topics; one of them alone counts too, at the thing itself:")
+    for word, meaning in words.topic_meanings(exercise):
+        lines += wrap(f"{word}: {meaning}" if meaning else word, "  ", "    ")
     return "\n".join(lines)
 
 
@@ -111,7 +117,7 @@ def score_text(exercise: Exercise, marks: Sequence[Mapping[str, str]], result: M
     if check is not None:
         chosen, best = check["chosen"], check["best"]
         shown = [check_text(exercise, chosen, "The check you chose")] if chosen else []
-        shown += [check_text(exercise, best, "The check that settles most")] if chosen != best else []
+        shown += [check_text(exercise, best, "The check that counts most")] if chosen != best else []
         parts.append("\n".join([rule_line("BEFORE THE NEXT CHECK"), *shown]))
     foot = [rule_line("WHAT THIS IS"), *wrap(words.ABOUT), *wrap(words.AT_THE_END)]
     foot += [*wrap(data("wording")["statement"]), *wrap(words.made(exercise))]

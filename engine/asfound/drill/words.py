@@ -38,19 +38,18 @@ def made(exercise: Exercise) -> str:
     return said
 
 
-def how_to_mark(exercise: Exercise) -> list[tuple[str, str]]:
-    """What a trainee has to know before marking: the grades, and the topics, each with its meaning."""
-    grades = list(data("grades")["meanings"].items())
+def topic_meanings(exercise: Exercise) -> list[tuple[str, str]]:
+    """The topics of the rules by name, each with what it is about; empty for one that nobody described."""
+    meanings: dict[str, str] = data("drill")["topics"]
     topics = dict.fromkeys(topic for _, _, topic, _ in exercise.rules)
-    listed = ", ".join(topic.replace("_", " ") for topic in topics)
-    return [*grades, ("Topics", f"{listed}. A topic alone counts too, at the thing itself.")]
+    return [(topic.replace("_", " "), meanings.get(topic, "")) for topic in topics]
 
 
 def evidence(finding: Mapping[str, Any]) -> str:
     """The facts that a finding was read from."""
     said = []
     for one in finding["evidence"][:MOST_FACTS]:
-        unit = f" {one['unit']}" if one.get("unit") else ""
+        unit = f" {one['unit']}" if one.get("unit") and one["value"] != "not seen" else ""
         name = one["fact"].replace("_", " ")
         note = f" ({one['note']})" if one.get("note") else ""
         said.append(f"{one['item']}, {name}: {one['value']}{unit}{note}")
@@ -138,24 +137,29 @@ def check_words(exercise: Exercise, result: Mapping[str, Any]) -> list[str]:
     if check is None:
         return []
     best = exercise.checks[check["best"] - 1]
-    about = "Next check (it is about what is open in the record, not about the dangers above):"
+    about = "Next check, which is about what is open in the record and not about the dangers:"
     if check["chosen"] is None:
-        return [f"{about} none chosen. {settles(best)}"]
+        return [f"{about} none chosen. {more(best)}"]
     mine = exercise.checks[check["chosen"] - 1]
     if check["chosen"] == check["best"]:
-        return [f"{about} the one that settles most. {settles(mine)}"]
-    return [f"{about} another settles more. Yours: {settles(mine)} More: {settles(best)}"]
+        return [f"{about} the one that counts most. {settles(mine)}"]
+    return [f"{about} another counts more. {settles(mine)} {more(best)}"]
 
 
 def settles(check: Check) -> str:
     """What a check settles, in one sentence."""
+    return f"Yours settles {_of(check)}."
+
+
+def more(check: Check) -> str:
+    """What the check that counts most settles, in one sentence."""
+    return f"This settles {_of(check)}, the gravest counting most: {check.do}."
+
+
+def _of(check: Check) -> str:
     part = check.touches - check.settles
     more = f", and {part} in part" if part else ""
-    return f"{_capital(check.do)}: settles {check.settles} of {plural(check.asked, 'open question')}{more}."
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
+    return f"{check.settles} of {plural(check.asked, 'open question')}{more}"
 
 
 def before(check: Check) -> list[str]:

@@ -6,9 +6,12 @@ facts it leaves out are not recorded. Names are checked against the catalogue.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import jsonschema_rs
 
 from asfound.data import data
 from asfound.judge.results import Results, judged
@@ -16,12 +19,14 @@ from asfound.judge.rules import BadRule, Rule
 from asfound.judge.tables import TableSet
 from asfound.judge.views import facts_of
 from asfound.judge.worlds import Explored, explore
-from asfound.load import Map, Refused, Seq, load_file
+from asfound.load import Map, Place, Problem, Refused, Seq, load_file
 from asfound.names import Names
 from asfound.record.build import Record
 from asfound.record.facts import Fact, Item, exact, unseen
-from asfound.record.forms import read_fact, text_of
-from asfound.shape import is_doubt
+from asfound.record.forms import is_free_text, read_fact, text_of
+from asfound.shape.doubt import DOUBT, is_choice, is_doubt, split_choice
+from asfound.wording import joined
+from asfound_schemas import schema
 
 LISTS = ("finds", "clear", "cannot tell")
 _ABOUT = ("why", "says", "missing", "certainty", "as_of", "site", "ignores")
@@ -68,7 +73,8 @@ def read_cases(rule: Rule) -> list[Case]:
     try:
         root = load_file(file).root
     except Refused as refused:
-        raise BadRule(f"the cases of rule {rule.name!r}: {refused}") from None
+        said = "\n".join(of_cases(one).sentence(refused.name) for one in refused.problems)
+        raise BadRule(f"the cases of rule {rule.name!r}: {said}") from None
     held = root.get(rule.name)
     if not isinstance(held, Map):
         raise BadRule(f"{file} holds no cases for rule {rule.name!r}; add them under its name")
@@ -77,6 +83,14 @@ def read_cases(rule: Rule) -> list[Case]:
         line = held.key_places[unknown[0]].line
         raise BadRule(f"{file} line {line}: no list is called {unknown[0]!r}; {Names(LISTS).hint(unknown[0], 'lists')}")
     return [_case(rule, name, entry, file) for name in LISTS for entry in _entries(held, name, file)]
+
+
+def of_cases(problem: Problem) -> Problem:
+    """What the loader says of a record, said of a file of cases."""
+    if "asfound new" not in problem.step:
+        return problem
+    step = f"write the name of a rule, and under it the lists {joined(LISTS)}; asfound rule new begins both"
+    return Problem(problem.place, problem.where, problem.cause.replace("a record", "a file of cases"), step)
 
 
 def _entries(held: Map, name: str, file: Path) -> list[Map]:
@@ -115,8 +129,11 @@ def _case(rule: Rule, name: str, entry: Map, file: Path) -> Case:
     )
 
 
-def made_item(kind: str, held: Map, where: str, counter: list[int] | None = None) -> Item:
-    """An item from a mapping of facts. `tag` names it; facts take any form a record may use."""
+def made_item(kind: str, held: Map, where: str, counter: list[int] | None = None, *, as_recorded: bool = True) -> Item:
+    """An item from a mapping of facts. `tag` names it; facts take any form a record may use.
+
+    `as_recorded` holds every fact to that form; what was kept by an older version may have another.
+    """
     names = facts_of(kind)
     counter = counter if counter is not None else [0]
     counter[0] += 1
@@ -127,9 +144,63 @@ def made_item(kind: str, held: Map, where: str, counter: list[int] | None = None
             continue
         if name not in names:
             hint = Names([*names, "tag", "words"]).hint(name, "facts")
-            raise BadRule(f"{where}: no fact named {name!r} on a {kind}; {hint}")
-        item.data[name] = _held(kind, str(names[name]["is"]), held, name, where, counter)
+            step = f"{hint}; asfound rule facts {kind} prints them all"
+            raise BadRule(f"{_at(where, held.key_places[name])}: no fact named {name!r} on a {kind}; {step}")
+        at = _at(where, held.key_places[name])
+        if as_recorded:
+            _as_a_record(kind, name, held[name], at)
+        item.data[name] = _held(kind, str(names[name]["is"]), held, name, at, counter, as_recorded)
     return item
+
+
+def _at(where: str, place: Place) -> str:
+    """The same file with the line of a place."""
+    return f"{where.rpartition(' line ')[0]} line {place.line}" if " line " in where else where
+
+
+def _as_a_record(kind: str, name: str, value: Any, where: str) -> None:
+    """Hold a fact against what the schema of records says of it. Raises `BadRule` in the words of a refused record."""
+    fits = _fits(kind, name)
+    if fits is None:
+        return
+    if not is_doubt(value):
+        choices = split_choice(value) if is_choice(value) and not is_free_text(name, kind) else [value]
+    else:
+        doubt = _doubt()
+        if not doubt.is_valid(value):
+            _refused(kind, name, value, DOUBT, where)
+        choices = [value["is"]] if "is" in value else list(value.get("one_of", ()))
+        if choices and isinstance(value.get("is"), str) and is_choice(value["is"]) and not is_free_text(name, kind):
+            choices = split_choice(value["is"])
+    for one in choices:
+        if not fits[0].is_valid(one):
+            _refused(kind, name, one, fits[1], where)
+
+
+def _refused(kind: str, name: str, value: Any, part: dict[str, Any], where: str) -> None:
+    from asfound.shape.words import explain
+
+    for path, _, cause, step in explain(value, part, schema("record")):
+        at = "".join(f", {one}" for one in path)
+        raise BadRule(f"{where}: {kind}, {name}{at}: {cause}; {step}")
+
+
+@functools.cache
+def _fits(kind: str, name: str) -> tuple[jsonschema_rs.Draft202012Validator, dict[str, Any]] | None:
+    """What decides whether a record can hold a value as this fact, and its part of the schema; None for traced ones."""
+    from asfound.kit.catalogue import as_recorded
+
+    part = as_recorded(kind, name)
+    return None if part is None else (_validator(part), part)
+
+
+@functools.cache
+def _doubt() -> jsonschema_rs.Draft202012Validator:
+    return _validator(DOUBT)
+
+
+def _validator(part: dict[str, Any]) -> jsonschema_rs.Draft202012Validator:
+    return jsonschema_rs.Draft202012Validator({"$defs": schema("record")["$defs"], **part})
 
 
 _VALUES: dict[str, Any] = {"number": int | float, "yes/no": bool}
@@ -143,7 +214,7 @@ def _not_read(kind: str, name: str, value: Any, where: str) -> BadRule:
     return BadRule(f"{said}; write it as in {entry(kind, name).example}")
 
 
-def _held(kind_of: str, form: str, holder: Map, name: str, where: str, counter: list[int]) -> Any:
+def _held(kind_of: str, form: str, holder: Map, name: str, where: str, counter: list[int], as_recorded: bool) -> Any:
     value = holder[name]
     place = holder.places[name]
     sort, _, kind = form.partition(" ")
@@ -151,9 +222,9 @@ def _held(kind_of: str, form: str, holder: Map, name: str, where: str, counter: 
         if is_doubt(value):
             if "not_seen" in value:
                 return unseen(value["not_seen"], place=place)
-            options = tuple(_items(kind, one, where, counter) for one in value.get("one_of", ()))
+            options = tuple(_items(kind, one, where, counter, as_recorded) for one in value.get("one_of", ()))
             return Fact("assumed", options, place=place)
-        made = _items(kind, value, where, counter)
+        made = _items(kind, value, where, counter, as_recorded)
         return made[0] if sort == "item" else made
     if sort == "words" and not is_doubt(value):
         listed = tuple(value) if isinstance(value, Seq) else (value,)
@@ -170,9 +241,12 @@ def _held(kind_of: str, form: str, holder: Map, name: str, where: str, counter: 
     return fact
 
 
-def _items(kind: str, value: Any, where: str, counter: list[int]) -> tuple[Item, ...]:
+def _items(kind: str, value: Any, where: str, counter: list[int], as_recorded: bool) -> tuple[Item, ...]:
     listed = value if isinstance(value, Seq) else [value]
-    return tuple(made_item(kind, one, where, counter) for one in listed)
+    for one in listed:
+        if not isinstance(one, Map):
+            raise BadRule(f"{where}: {text_of(one)} is no {kind}; write its facts in braces, like {{tag: {kind} 1}}")
+    return tuple(made_item(kind, one, where, counter, as_recorded=as_recorded) for one in listed)
 
 
 def dated(case: Case, tables: TableSet) -> TableSet:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -32,7 +32,11 @@ class Defect:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A rule with everything a report needs to print about it. `run` is the plain function."""
+    """A rule with everything a report needs to print about it. `run` is the plain function.
+
+    `outside` when it is none of the built-in ones, `pack` the name and version of
+    the pack it then comes from, if from one.
+    """
 
     name: str
     of: str
@@ -51,6 +55,8 @@ class Rule:
     wants: tuple[str, ...]
     file: Path
     line: int
+    outside: bool = False
+    pack: str = ""
 
 
 class BadRule(Exception):
@@ -124,33 +130,48 @@ def _make(
 def complete(
     name: str, where: str, *, of: str, severity: str, likelihood: str, caution: str, defer: str, source: str,
     basis: str, title: str, title_is: str = "a title", sign: str = ":",
+    lines: Mapping[str, int] | None = None,
 ) -> None:  # fmt: skip
     """Hold what is said about a rule, in whatever form it is written, against what every rule has to say.
 
-    `where` is its file and line, `sign` what stands after a name in its form. Raises `BadRule`.
+    `where` is its file and line, `lines` the lines of its parts where each has one of its own, `sign` what
+    stands after a name in its form. Raises `BadRule`.
     """
     grades = data("grades")
     signal, _, danger = caution.partition(":")
     kinds = data("facts")
-    close = [] if of in kinds else Names(kinds).close(of)
-    meant = f"; did you mean {close[0]!r}" if close else ""
-    checks = [
-        (bool(name) and name == name.lower() and " " not in name, "a name in lower case without spaces"),
-        (of in kinds, f"of{sign} one of {', '.join(kinds)}{meant}"),
-        (severity in grades["severities"], f"severity{sign} one of {', '.join(grades['severities'])}"),
-        (likelihood in grades["likelihoods"], f"likelihood{sign} one of {', '.join(grades['likelihoods'])}"),
-        (
-            signal in grades["signal_words"] and bool(danger.strip()),
-            f"a caution: {', '.join(grades['signal_words'])}, a colon, and what can happen",
-        ),
-        (bool(defer.strip()), f"defer{sign} a deferral to local code and licensed practice"),
-        (bool(source.strip()), "a source, or the words common practice, no source"),
-        (basis in BASES, f"basis{sign} one of {', '.join(BASES)}"),
-        (bool(title.strip()), title_is),
-    ]
-    for good, need in checks:
+    signals = grades["signal_words"]
+    checks: list[tuple[str, bool, Callable[[], str]]] = [
+        ("name", bool(name) and name == name.lower() and " " not in name,
+         lambda: "a name in lower case without spaces"),
+        ("of", of in kinds, lambda: f"of{sign} {_one_of(of, kinds)}"),
+        ("severity", severity in grades["severities"],
+         lambda: f"severity{sign} {_one_of(severity, grades['severities'])}"),
+        ("likelihood", likelihood in grades["likelihoods"],
+         lambda: f"likelihood{sign} {_one_of(likelihood, grades['likelihoods'])}"),
+        ("caution", signal in signals and bool(danger.strip()),
+         lambda: f"a caution: {', '.join(signals)}, a colon, and what can happen{_meant(signal, signals, caution)}"),
+        ("defer", bool(defer.strip()), lambda: f"defer{sign} a deferral to local code and licensed practice"),
+        ("source", bool(source.strip()), lambda: "a source, or the words common practice, no source"),
+        ("basis", basis in BASES, lambda: f"basis{sign} {_one_of(basis, BASES)}"),
+        ("title", bool(title.strip()), lambda: title_is),
+    ]  # fmt: skip
+    for part, good, need in checks:
         if not good:
-            raise BadRule(f"rule {name!r} in {where} needs {need}")
+            at = f"{where.rpartition(' ')[0]} {lines[part]}" if lines and part in lines else where
+            raise BadRule(f"rule {name!r} in {at} needs {need()}")
+
+
+def _one_of(word: str, words: Iterable[str]) -> str:
+    """The words that can stand somewhere, with the one that stands there and what is likely meant."""
+    return f"one of {', '.join(words)}{_meant(word, words, word)}"
+
+
+def _meant(word: str, words: Iterable[str], written: str) -> str:
+    if not written.strip():
+        return ""
+    close = Names(words).close(word)
+    return f", not {word!r}{f'; did you mean {close[0]!r}' if close else ''}"
 
 
 def only_if(condition: Any) -> None:

@@ -6,7 +6,7 @@ import time
 from collections import Counter
 from collections.abc import Iterable
 
-from asfound.judge.results import FAILED, Failed, Results, in_order, judged
+from asfound.judge.results import FAILED, Failed, Finding, Results, in_order, judged
 from asfound.judge.rules import Rule
 from asfound.judge.tables import Tables, TableSet
 from asfound.judge.views import Plain, Run, plain
@@ -44,9 +44,33 @@ def _judged(rule: Rule, item: Item, installation: Installation, tables: TableSet
     before = len(results.findings), len(results.cannot_tell)
     try:
         explored = explore(rule, item, tables, installation.record.site)
-        return judged(rule, item, explored, installation.record, results)
+        outcome = judged(rule, item, explored, installation.record, results)
+        if rule.outside:
+            hold_to_words(results.findings[before[0] :])
+        return outcome
     except (Exception, SystemExit) as error:  # whatever a rule does wrong becomes a result
         del results.findings[before[0] :], results.cannot_tell[before[1] :]
-        text = f"{type(error).__name__}: {error}"
-        results.failed.append(Failed(rule, item.identity, item.words, text))
+        results.failed.append(Failed(rule, item.identity, item.words, error_words(rule, error)))
         return FAILED
+
+
+class Unsaid(Exception):
+    """A rule from outside says what no rule may say."""
+
+
+def hold_to_words(findings: Iterable[Finding]) -> None:
+    """Raise `Unsaid` for a finding whose sentence calls something safe, or the like."""
+    from asfound.judge.unsaid import unsaid_of, why
+
+    for finding in findings:
+        if words := unsaid_of(finding):
+            raise Unsaid(why(words))
+
+
+def error_words(rule: Rule, error: BaseException) -> str:
+    """An error of a rule in words, with the line of the rule it came from where that is known."""
+    import traceback
+
+    said = str(error) if isinstance(error, Unsaid) else f"{type(error).__name__}: {error}"
+    lines = [one.lineno for one in traceback.extract_tb(error.__traceback__) if one.filename == str(rule.file)]
+    return f"{said} ({rule.file.name} line {lines[-1]})" if lines else said

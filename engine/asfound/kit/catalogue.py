@@ -91,6 +91,13 @@ def _entry(kind: str, name: str, held: dict[str, Any]) -> FactEntry:
 # -- the schema
 
 
+def as_recorded(kind: str, name: str) -> dict[str, Any] | None:
+    """What the record schema says of a fact that a record holds as such; None for one that is traced."""
+    if str(data("facts")[kind]["facts"][name]["is"]).partition(" ")[0] in ("item", "items"):
+        return None
+    return _parts(kind).get(name)
+
+
 def _parts(kind: str) -> dict[str, Any]:
     """What the record schema says of the parts of an item; empty for a kind that is never written."""
     whole = schema("record")

@@ -20,6 +20,7 @@ from typing import Any
 from asfound import authoring
 from asfound.judge.rules import BadRule, Rule
 from asfound.judge.views import facts_of
+from asfound.kit.catalogue import words_of
 from asfound.names import Names
 
 ABOUT = ("tag", "words", "kind_of_item")
@@ -41,26 +42,85 @@ class Held:
 
 
 def check_fact_names(rules: Iterable[Rule]) -> None:
-    """Raise `BadRule` for the first fact that a rule in Python reads and that no item of its kind has."""
+    """Raise `BadRule` with everything in rules in Python that the catalogue shows to be wrong.
+
+    A fact that no item of its kind has, a word that it can never be, or a test
+    for whether it is there.
+    """
+    found = []
     for rule in rules:
         for line, kind, name in misspelt(rule):
-            hint = Names([*facts_of(kind), *ABOUT[:2]]).hint(name, "facts")
-            raise BadRule(f"{rule.file} line {line}, rule {rule.name!r}: no fact named {name!r} on a {kind}; {hint}")
+            hint = _hint(Names([*facts_of(kind), *ABOUT[:2]]), name, kind)
+            found.append(f"{rule.file} line {line}, rule {rule.name!r}: no fact named {name!r} on a {kind}; {hint}")
+        for line, cause, step in slips(rule):
+            found.append(f"{rule.file} line {line}, rule {rule.name!r}: {cause}; {step}")
+    if found:
+        raise BadRule(".\n".join(dict.fromkeys(found)))
+
+
+def _hint(names: Names, name: str, kind: str) -> str:
+    """The next step for a misspelt fact, and where all facts of the kind are listed."""
+    return f"{names.hint(name, 'facts')}; asfound rule facts {kind} prints them all"
 
 
 def misspelt(rule: Rule) -> Iterator[tuple[int, str, str]]:
     """Line, kind of item and name of each fact read by a rule in Python that the catalogue does not know."""
-    code = getattr(rule.run, "__code__", None)
-    if code is None:
-        return
-    function = _functions(rule.file).get((code.co_name, code.co_firstlineno))
+    reader = _reader(rule)
+    if reader is not None:
+        yield from reader.found()
+
+
+def slips(rule: Rule) -> list[tuple[int, str, str]]:
+    """Line, cause and next step of comparisons that can never hold, and of tests for whether a fact is there."""
+    reader = _reader(rule)
+    if reader is None:
+        return []
+    list(reader.found())
+    return sorted(set(reader.slips + list(_returned(reader.function))))
+
+
+def _reader(rule: Rule) -> _Reader | None:
+    function = function_of(rule)
     if function is None:
-        return
+        return None
     names = [argument.arg for argument in (*function.args.posonlyargs, *function.args.args)]
     start = {names[0]: Held(rule.of)} if names else {}
     if "site" in names[1:]:
         start["site"] = Held("site")
-    yield from _Reader(function, start, getattr(rule.run, "__globals__", {})).found()
+    return _Reader(function, start, getattr(rule.run, "__globals__", {}))
+
+
+def function_of(rule: Rule) -> ast.FunctionDef | None:
+    """The function of a rule in Python as it is written; None for another form, or when it cannot be read."""
+    code = getattr(rule.run, "__code__", None)
+    return None if code is None else _functions(rule.file).get((code.co_name, code.co_firstlineno))
+
+
+def _returned(function: ast.FunctionDef) -> Iterator[tuple[int, str, str]]:
+    """A finding that is returned, where it has to be yielded, or that stands there and is given to nobody."""
+    for node in _own(function):
+        alone = node.value if isinstance(node, ast.Expr) else None
+        if isinstance(alone, ast.JoinedStr) or (
+            isinstance(alone, ast.Call) and isinstance(alone.func, ast.Name) and alone.func.id == "Defect"
+        ):
+            yield node.lineno, "a finding stands alone", "write yield before it"
+        said = node.value if isinstance(node, ast.Return) else None
+        if isinstance(said, ast.JoinedStr) or (isinstance(said, ast.Constant) and isinstance(said.value, str)):
+            yield node.lineno, "it returns a sentence", "write yield in place of return"
+        elif isinstance(said, ast.Call) and isinstance(said.func, ast.Name) and said.func.id == "Defect":
+            yield node.lineno, "it returns a finding", "write yield in place of return"
+
+
+def _own(function: ast.FunctionDef) -> Iterator[ast.stmt]:
+    """The statements of a function without those of functions in it."""
+    left: list[ast.AST] = list(function.body)
+    while left:
+        node = left.pop()
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef | ast.Lambda):
+            continue
+        if isinstance(node, ast.stmt):
+            yield node
+        left += ast.iter_child_nodes(node)
 
 
 @functools.lru_cache(maxsize=8)
@@ -92,6 +152,7 @@ class _Reader:
         self.start = start
         self.busy: set[str] = set()
         self.known: dict[str, Held | None] = {}
+        self.slips: list[tuple[int, str, str]] = []
 
     def found(self) -> Iterator[tuple[int, str, str]]:
         for one in self.function.body:
@@ -113,7 +174,10 @@ class _Reader:
             held = self._of(node.value, local)
             if held is not None and not held.several and not _is_fact(held.kind, node.attr):
                 yield node.lineno, held.kind, node.attr
+        if isinstance(node, ast.Compare):
+            self._compared(node, local)
         if isinstance(node, ast.Call):
+            self._asked_whether_there(node, local)
             yield from self._named(node, local)
             inner = self._each_of(node, local)
             if inner is not None:
@@ -122,6 +186,46 @@ class _Reader:
                 return
         for one in ast.iter_child_nodes(node):
             yield from self._in(one, local)
+
+    def _fact(self, node: ast.AST, local: dict[str, Held | None]) -> tuple[str, str] | None:
+        """The kind of item and the name of the fact that an expression is; None where that is not known."""
+        if not isinstance(node, ast.Attribute):
+            return None
+        held = self._of(node.value, local)
+        if held is None or held.several or node.attr not in facts_of(held.kind):
+            return None
+        return held.kind, node.attr
+
+    def _compared(self, node: ast.Compare, local: dict[str, Held | None]) -> None:
+        """Facts held against plain words that they can never be, or against None."""
+        sides = [node.left, *node.comparators]
+        for one, sign, two in zip(sides, node.ops, sides[1:], strict=False):
+            for fact, other in ((self._fact(one, local), two), (self._fact(two, local), one)):
+                if fact is None:
+                    continue
+                literals = [other]
+                if isinstance(sign, ast.In | ast.NotIn):
+                    if other is two and isinstance(other, ast.List | ast.Tuple | ast.Set):
+                        literals = list(other.elts)
+                    elif other is two:
+                        continue
+                elif not isinstance(sign, ast.Eq | ast.NotEq | ast.Is | ast.IsNot):
+                    continue
+                for literal in literals:
+                    if isinstance(literal, ast.Constant):
+                        self.slips += _never(literal.lineno, *fact, literal.value)
+
+    def _asked_whether_there(self, call: ast.Call, local: dict[str, Held | None]) -> None:
+        """`hasattr(box, "cover")`, and `getattr(box, "cover", ...)` with a default."""
+        least = 2 if self._calls(call, {id(hasattr)}, local) else 3 if self._calls(call, {id(getattr)}, local) else 0
+        if not least or len(call.args) < least:
+            return
+        held, name = self._of(call.args[0], local), call.args[1]
+        if held is None or held.several or not isinstance(name, ast.Constant) or not isinstance(call.func, ast.Name):
+            return
+        if name.value in facts_of(held.kind):
+            cause = f"{call.func.id}(...) asks whether somebody recorded {name.value}"
+            self.slips.append((call.lineno, cause, _READ_IT))
 
     def _in_list(self, node: Any, local: dict[str, Held | None]) -> Iterator[tuple[int, str, str]]:
         inner = dict(local)
@@ -219,6 +323,28 @@ class _Reader:
         (held,) = meant if len(meant) == 1 else (None,)
         self.known[name] = held
         return held
+
+
+_READ_IT = "read it; what nobody recorded ends as cannot tell, or use given(...)"
+
+
+def _never(line: int, kind: str, name: str, value: object) -> Iterator[tuple[int, str, str]]:
+    """Why a fact is never equal to a plain value; nothing when it can be."""
+    form = str(facts_of(kind)[name]["is"]).partition(" ")[0]
+    if value is None:
+        if form not in ("item", "items"):
+            yield line, f"{name} of a {kind} is never None", _READ_IT
+        return
+    if not isinstance(value, str):
+        return
+    if form == "yes/no":
+        yield line, f"{name} of a {kind} is yes or no, never {value!r}", "write the fact alone, or not before it"
+    elif form == "number":
+        yield line, f"{name} of a {kind} is a number, never {value!r}", "compare number with number"
+    elif form not in ("item", "items"):
+        words = words_of(kind, name)
+        if words and value not in words:
+            yield line, f"{name} of a {kind} is never {value!r}", Names(words).hint(value, "words")
 
 
 def _is_fact(kind: str, name: str) -> bool:

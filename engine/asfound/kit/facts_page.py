@@ -39,7 +39,7 @@ Anywhere a value stands in a record it may be doubted or say how it is known:
 
 | form | in a record | in a rule |
 |---|---|---|
-| number | `18`; a length as `36 in`, `3 ft`, `40 mm` or `1.2 m`; a volume in `in3` or `cm3` | in the unit named here |
+| number | `18`; a length like `1-1/4 in`, `0.25"`, `3 ft`, `40 mm`; a volume in `in3`, `cm3` | in the unit named here |
 | yes or no | `true` or `false` | `True` or `False` |
 | wire size | `14`, `1/0`, `250 kcmil`, `2.5 mm2` | the same as text: `"14"` |
 | word | `missing`, `device plate` | text |
@@ -59,6 +59,14 @@ def facts_page() -> str:
         means = data("facts")[kind]["means"]
         lines.append(f"| [{kind}](#{kind}) | `{class_of(kind)}` | {means} | {len(entries(kind))} |")
     return "\n".join([*lines, "", *(kind_page(kind) for kind in kinds())]).rstrip() + "\n"
+
+
+def besides(kind: str) -> str:
+    """What every item has besides its facts, in a sentence."""
+    return (
+        f"Besides its facts {'an' if kind[0] in 'aeiou' else 'a'} {kind} has tag, its name in the record, and "
+        f"words, its name in a sentence: {{{kind}.words}}. Neither is a fact that can be missing."
+    )
 
 
 def kind_page(kind: str) -> str:

@@ -18,6 +18,7 @@ from typing import Any
 from asfound.judge.rules import BadRule, Defect, Rule, complete, only_if
 from asfound.judge.tables import Table, Tables
 from asfound.judge.views import View, facts_of
+from asfound.kit.catalogue import UNITS
 from asfound.kit.forms_check import (
     Checked,
     Known,
@@ -44,7 +45,7 @@ from asfound.kit.forms_run import (
     shown,
     watched,
 )  # fmt: skip
-from asfound.load import Document, Map, Refused, Seq, load_file
+from asfound.load import Document, Map, Problem, Refused, Seq, load_file
 from asfound.names import Names
 from asfound.plugins import FORMS
 from asfound.shape import problems
@@ -157,11 +158,27 @@ def read_form_rules(file: Path) -> list[Rule]:
     except OSError as error:
         raise BadRule(f"{file} cannot be read ({error.strerror}); check the path and its permissions") from None
     except Refused as refused:
-        raise BadRule(_listed(refused.sentences())) from None
+        raise BadRule(_listed([_of_rules(one).sentence(refused.name) for one in refused.problems])) from None
     found = problems(document.root, "rules")
     if found:
         raise BadRule(_listed([problem.sentence(str(file)) for problem in found]))
-    return [_Reader(document, file, name, held).rule() for name, held in document.root.items()]
+    rules, wrong = [], []
+    for name, held in document.root.items():
+        try:
+            rules.append(_Reader(document, file, name, held).rule())
+        except BadRule as error:
+            wrong.append(f"{error}.")
+    if wrong:
+        raise BadRule(_listed(wrong))
+    return rules
+
+
+def _of_rules(problem: Problem) -> Problem:
+    """What the loader says of a record, said of a file of rules."""
+    if "asfound new" not in problem.step:
+        return problem
+    step = "write one with asfound rule new --form yaml"
+    return Problem(problem.place, problem.where, problem.cause.replace("a record", "a file of rules"), step)
 
 
 def check_tables(rules: Iterable[Rule], tables: Iterable[Table]) -> None:
@@ -219,7 +236,8 @@ class _Reader:
             "of": self.of, "severity": held["severity"], "likelihood": held["likelihood"], "caution": held["caution"],
             "defer": held["defer"], "source": held["source"], "basis": held["basis"],
         }  # fmt: skip
-        complete(self.name, f"{self.file} line {self.line}", title=held["title"], **about)
+        lines = {part: place.line for part, place in held.places.items()}
+        complete(self.name, f"{self.file} line {self.line}", title=held["title"], lines=lines, **about)
         form = self.form()
         return Rule(
             name=self.name, title=held["title"].strip().rstrip("."), notes=str(held.get("notes", "")).strip(),
@@ -265,7 +283,7 @@ class _Reader:
         names = facts_of(self.of)
         for name in defaults:
             if name not in names:
-                hint = Names(names).hint(name, "facts")
+                hint = f"{Names(names).hint(name, 'facts')}; asfound rule facts {self.of} prints them all"
                 line = defaults.key_places[name].line
                 raise self._bad(line, "given", f"no fact named {name!r} on a {self.of}", hint)
             if sort_of(self.of, name).name in ("item", "list"):
@@ -376,7 +394,7 @@ class _Reader:
         except NotRead as problem:
             column = f" at character {problem.column}" if problem.column else ""
             cause = f"{_short(text)} cannot be read as an expression{column} ({problem.said})"
-            raise self._bad(line, part, cause, problem.step or _slip(text)) from None
+            raise self._bad(line, part, cause, problem.step or _slip(text, self.of)) from None
         except Wrong as wrong:
             at = parsed.at.get(wrong.node.id, 0)
             near = written(wrong.node)
@@ -408,7 +426,9 @@ def _short(text: str) -> str:
     return repr(flat if len(flat) <= 70 else f"{flat[:67]}...")
 
 
+_UNIT = "leave out the unit"
 _SLIPS = (
+    (r"[0-9](\"| ?(in|ft|mm|cm|m|inch|inches|feet|amps?|A|V|volts?|W|lb|years?)\b(?! *\[))", _UNIT),
     (r"(?<![=!<>])=(?!=)", "write == to compare"),
     (r"\band\b", "write && for and"),
     (r"\bor\b", "write || for or"),
@@ -419,11 +439,16 @@ _SLIPS = (
 )
 
 
-def _slip(text: str) -> str:
+def _slip(text: str, kind: str) -> str:
     """The next step for text that is no expression: the likely slip, looked for outside quotes."""
     bare = re.sub(r"\"[^\"]*\"|'[^']*'", '""', text)
     for pattern, step in _SLIPS:
-        if re.search(pattern, bare):
+        found = re.search(pattern, bare)
+        if found and step == _UNIT:
+            names = re.findall(rf"\b{kind}\.([a-z_]+)", bare[: found.start()])
+            unit = facts_of(kind).get(names[-1], {}).get("unit", "") if names else ""
+            return f"{_UNIT}; {names[-1]} is in {UNITS.get(unit, unit)}" if unit else _UNIT
+        if found:
             return step
     return 'write it like box.cover == "missing" && box.volume > 18'
 

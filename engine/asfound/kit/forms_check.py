@@ -337,7 +337,10 @@ class _Look:
             return local[node.name], node
         found = self.known.get(node.name)
         if found is None:
-            hint = Names([*self.known, *(name for name in local if name[0] != "@")]).hint(node.name, "names")
+            names = Names([*self.known, *(name for name in local if name[0] != "@")])
+            hint = names.hint(node.name, "names")
+            if not names.close(node.name):
+                hint = f'put words in quotes, "{node.name}"; {hint}'
             raise Wrong(node, f"nothing here is called {node.name!r}", hint)
         self.loops |= found.loops
         return found.sort, found.fetch()
@@ -369,7 +372,8 @@ class _Look:
         kind = holder.kind
         if node.field not in ABOUT and node.field not in facts_of(kind):
             hint = Names([*facts_of(kind), *ABOUT[:2]]).hint(node.field, "facts")
-            raise Wrong(node, f"no fact named {node.field!r} on a {kind}", hint)
+            step = f"{hint}; asfound rule facts {kind} prints them all"
+            raise Wrong(node, f"no fact named {node.field!r} on a {kind}", step)
         self.facts[kind, node.field] = None
         return sort_of(kind, node.field), of, kind
 
@@ -739,7 +743,7 @@ def _decimals(nodes: Iterable[Node]) -> str:
 
 
 def _fraction(nodes: list[Node]) -> str:
-    """What to write for a whole number by a whole number: the decimals where that is exact, or numbers with decimals."""
+    """What to write for a whole number by a whole number: its decimals where that is exact, or both with decimals."""
     one, two = (node.value if isinstance(node, Const) and isinstance(node.value, int) else None for node in nodes)
     if one is None or two is None:
         return "write double(...) around what is no literal, and 4.0 for a literal 4"

@@ -211,6 +211,7 @@ def _run(one: Expression, frame: Frame) -> Any:
 _NUMBER = re.compile(r"\x1easfound:([0-9]+)\x1e")
 _SENSE = {
     "divide by zero": "something is divided by nothing",
+    "modulus by zero": "something is divided by nothing",
     "(double, int64)": "a whole number stands beside one with decimals; write it with decimals, as 1.0",
     "(int64, double)": "a whole number stands beside one with decimals; write it with decimals, as 1.0",
     "Iteration budget exceeded": "its loops take more than 10,000 steps",

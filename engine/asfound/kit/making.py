@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from asfound.judge.cases import read_cases, reads_of
-from asfound.judge.rules import Rule
+from asfound.judge.rules import BadRule, Rule
 from asfound.judge.tables import Table, TableSet
 from asfound.kit.packs import BUILT_IN, LOCK, Pack, check_needs, check_once, in_use, read_pack
 from asfound.kit.prove import KEPT, prove
 from asfound.kit.verdicts import Held, held_against, newest, read_verdicts, verdicts_text
 from asfound.kit.wheel import pack_files
 from asfound.names import Names
-from asfound.plugins import Collected, collect
+from asfound.plugins import FORMS, Collected, collect, python_files
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,10 @@ def load_pack(folder: Path) -> Loaded:
     pack = read_pack(folder)
     packs = tuple(one for one in in_use([folder]) if one.folder != folder)
     check_once([*packs, pack])
-    collected = collect([folder])
+    try:
+        collected = collect([folder], wording=False)
+    except BadRule as error:
+        raise BadRule(_all_wrong(folder, error)) from None
     home = folder.resolve()
     rules = tuple(rule for rule in collected.rules if rule.file.resolve().parent == home)
     tables = tuple(table for table in collected.tables if table.file.resolve().parent == home / "tables")
@@ -63,6 +66,17 @@ def load_pack(folder: Path) -> Loaded:
         tuple(table for table in collected.tables if table not in tables),
     )
     return Loaded(pack, rules, tables, beside, packs)
+
+
+def _all_wrong(folder: Path, error: BadRule) -> str:
+    """What keeps each file of a pack from being loaded; the error itself where each by itself can be."""
+    found = []
+    for source in (*python_files(folder), *sorted(folder.glob(f"*{FORMS}"))):
+        try:
+            collect([source], wording=False)
+        except BadRule as one:
+            found.append(str(one))
+    return ".\n".join(dict.fromkeys(found)) or str(error)
 
 
 def check_pack(folder: Path) -> Checked:

@@ -16,13 +16,14 @@ from pathlib import Path
 from typing import Any
 
 from asfound.data import data
-from asfound.judge.rules import BASES
+from asfound.judge.rules import BASES, BadRule
+from asfound.judge.unsaid import step, unsaid_in
 from asfound.judge.views import facts_of
 from asfound.kit.catalogue import words_of
 from asfound.kit.fact_names import ABOUT
 from asfound.kit.typed import class_of
 from asfound.names import Names
-from asfound.plugins import FORMS
+from asfound.plugins import FORMS, collect
 
 PYTHON, YAML = "python", "yaml"
 DEFER = "The adopted local code and a licensed electrician decide."
@@ -64,6 +65,21 @@ def usable_name(name: str) -> str:
     return name
 
 
+def free_name(name: str, folder: Path) -> str:
+    """A usable name that no rule has yet, here or among those installed. Raises `Unusable`."""
+    name = usable_name(name)
+    for file in (f"{name.replace('-', '_')}.py", f"{name}{FORMS}"):
+        if (folder / file).exists():
+            raise Unusable(f"{folder / file} is there already and was left as it was; choose another name or folder")
+    try:
+        held = collect().rules
+    except BadRule:
+        return name  # a pack that cannot be loaded is told of where it is used
+    if any(rule.name == name for rule in held):
+        raise Unusable(f"there is a rule named {name!r} already; choose another name (asfound explain lists them all)")
+    return name
+
+
 def usable_kind(kind: str) -> str:
     """A kind of item. Raises `Unusable`."""
     kinds = Names(data("facts"))
@@ -73,8 +89,8 @@ def usable_kind(kind: str) -> str:
 
 
 def usable_facts(kind: str, asked: str) -> tuple[str, ...]:
-    """The facts in a list with commas. Raises `Unusable`."""
-    facts = tuple(dict.fromkeys(part.strip() for part in asked.split(",") if part.strip()))
+    """The facts in a list with commas or blanks between. Raises `Unusable`."""
+    facts = tuple(dict.fromkeys(part for part in re.split(r"[,\s]+", asked) if part))
     if not facts:
         raise Unusable("name one fact at least")
     lists = set()
@@ -96,7 +112,8 @@ def usable_facts(kind: str, asked: str) -> tuple[str, ...]:
 def _fact(kind: str, name: str) -> None:
     names = facts_of(kind)
     if name not in names:
-        raise Unusable(f"no fact named {name!r} on a {kind}; {Names(names).hint(name, 'facts')}")
+        hint = f"{Names(names).hint(name, 'facts')}; asfound rule facts {kind} prints them all"
+        raise Unusable(f"no fact named {name!r} on a {kind}; {hint}")
 
 
 def usable_sentence(kind: str, facts: tuple[str, ...], says: str) -> str:
@@ -113,6 +130,7 @@ def usable_sentence(kind: str, facts: tuple[str, ...], says: str) -> str:
         raise Unusable(f"a brace stands alone; write facts like {{{kind}.words}}")
     if not bare:
         raise Unusable("a rule has to say something")
+    _unsaid("the sentence", _FIELD.sub("…", bare))
     return bare if bare.endswith(".") else f"{bare}."
 
 
@@ -124,7 +142,14 @@ def usable_caution(severity: str, likelihood: str, caution: str) -> str:
     if word not in fitting or not danger.strip():
         words = " or ".join(fitting)
         raise Unusable(f"a caution of this severity begins with {words}, a colon, and what can happen; write it so")
+    _unsaid("the caution", bare)
     return bare
+
+
+def _unsaid(what: str, text: str) -> None:
+    """Raise `Unusable` for a text that says what no rule may say."""
+    if said := unsaid_in(text):
+        raise Unusable(f"{what} says {said!r}; {step()}")
 
 
 def signal_words(severity: str, likelihood: str) -> tuple[str, ...]:
@@ -142,6 +167,7 @@ def usable_defer(defer: str) -> str:
     bare = " ".join(defer.split())
     if "local code" not in bare or not re.search(r"\blicensed (practice|electrician)\b", bare):
         raise Unusable("a deferral names the local code and a licensed electrician, or licensed practice; write both")
+    _unsaid("the deferral", bare)
     return bare
 
 
@@ -152,6 +178,7 @@ def usable_text(what: str) -> Callable[[str], str]:
         bare = " ".join(text.split())
         if not bare:
             raise Unusable(f"{what} is empty; write it")
+        _unsaid(what, bare)
         return bare
 
     return usable

@@ -20,7 +20,7 @@ from asfound import __version__
 from asfound.judge.rules import BadRule
 from asfound.load import Map, Problem, Refused, Seq, load_file
 from asfound.names import Names
-from asfound.plugins import FORMS, GROUP
+from asfound.plugins import FORMS, GROUP, python_files
 from asfound.shape import problems
 from asfound.wording import joined
 
@@ -29,8 +29,9 @@ if TYPE_CHECKING:
     from asfound.judge.results import Finding
 
 FILE = "pack.yaml"
-LOCK = "verdicts.lock.yaml"
 INIT = "__init__.py"
+LOCK = "verdicts.lock.yaml"
+
 OWN_ENTRY = "builtin"
 """The entry point of the built-in rules."""
 BUILT_IN = "built-in"
@@ -337,8 +338,7 @@ def hooks(package: str, file: str) -> tuple[Any, Any, Any]:
 
     @hookimpl
     def asfound_rules() -> list[ModuleType]:
-        names = sorted(path.stem for path in folder.glob("*.py") if path.name != INIT)
-        return [importlib.import_module(f"{package}.{name}") for name in names]
+        return [importlib.import_module(f"{package}.{path.stem}") for path in python_files(folder)]
 
     @hookimpl
     def asfound_rule_files() -> list[Path]:

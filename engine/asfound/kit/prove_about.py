@@ -6,11 +6,11 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from asfound.data import data
 from asfound.judge.cases import cases_file
-from asfound.judge.results import risk_of
 from asfound.judge.rules import BASES, Rule
+from asfound.judge.unsaid import step, unsaid_in
 from asfound.kit.new import FILL
+from asfound.kit.outside import caution_wrong
 from asfound.kit.prove_promises import (
     CAUTION,
     DEFERS,
@@ -29,28 +29,8 @@ def about(rule: Rule) -> Iterator[Trouble]:
     def wrong(promise: str, cause: str, step: str, *, grave: bool = True) -> Trouble:
         return Trouble(promise, grave, rule.name, rule.file, rule.line, cause, step)
 
-    signals = data("grades")["signal_words"]
-    word, _, danger = rule.caution.partition(":")
-    if not rule.caution.strip():
-        yield wrong(CAUTION, "it has no caution", f"write caution=: {', '.join(signals)}, a colon, and what can happen")
-    elif word not in signals or not danger.strip():
-        yield wrong(
-            CAUTION, f"its caution opens with {word!r}",
-            f"begin with {', '.join(signals)}, then a colon and what can happen",
-        )  # fmt: skip
-    else:
-        printed = f"{rule.caution} {rule.title}"
-        harms = rule.severity in ("catastrophic", "critical") or re.search(r"\b(kill|shock|fire)\b", printed)
-        risk = risk_of(rule)
-        if risk == "high" and word != "Danger":
-            yield wrong(CAUTION, f"its risk is high and its caution opens with {word}", "begin it with Danger")
-        elif risk != "high" and word == "Danger":
-            yield wrong(
-                CAUTION, f"its caution opens with Danger and its risk is {risk}",
-                "begin it with Warning, or state a graver severity or likelihood",
-            )  # fmt: skip
-        elif harms and word not in ("Danger", "Warning"):
-            yield wrong(CAUTION, f"someone can be hurt, and its caution opens with {word}", "begin it with Warning")
+    if caution := caution_wrong(rule):
+        yield wrong(CAUTION, *caution)
     if not rule.defer.strip():
         yield wrong(
             DEFERS, "it has no deferral", "write defer=: that the adopted local code and licensed practice decide"
@@ -89,13 +69,10 @@ def texts(rule: Rule, cases: list[CaseProof]) -> Iterator[Trouble]:
             yield from _sentence(rule, said, *where)
     told: set[str] = set()
     for text, file, line, case in printed:
-        found = re.search(r"\b(un)?safe(ly)?\b|\ball[ -]clear\b|\bviolat\w*", text, re.IGNORECASE)
+        found = unsaid_in(text)
         if found and text not in told:
             told.add(text)
-            yield Trouble(
-                WORDING, True, rule.name, file, line, f"it says {found[0]!r}: {text}",
-                "say what was found; never that something is safe or clear, and never a violation", case,
-            )  # fmt: skip
+            yield Trouble(WORDING, True, rule.name, file, line, f"it says {found!r}: {text}", step(), case)
 
 
 def _sentence(rule: Rule, said: str, file: Path, line: int, case: str) -> Iterator[Trouble]:

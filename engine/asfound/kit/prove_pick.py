@@ -12,7 +12,7 @@ from pathlib import Path
 from asfound.judge.rules import BadRule, Rule
 from asfound.judge.tables import TableSet
 from asfound.kit.prove import Trouble
-from asfound.plugins import FORMS, GROUP, Collected, collect
+from asfound.plugins import FORMS, GROUP, Collected, collect, python_files, readable
 
 LOADS = "it can be loaded"
 CASES = ".cases.yaml"
@@ -69,7 +69,8 @@ def pick(names: Iterable[str], as_of: str) -> Picked:
 def sources_of(path: Path, packs: Iterable[str] = ()) -> list[Path]:
     """The files of rules at a path: a folder, one file, or the file of cases beside one. Raises `BadRule` for none."""
     if path.is_dir():
-        found = sorted(one for one in (*path.glob("*.py"), *path.glob(f"*{FORMS}")) if one.name != "__init__.py")
+        readable(path)
+        found = sorted((*python_files(path), *path.glob(f"*{FORMS}")))
         if not found:
             raise BadRule(f"{path} holds no rules: no .py or {FORMS} file in it; name the folder that holds them")
         return found
@@ -91,32 +92,46 @@ def sources_of(path: Path, packs: Iterable[str] = ()) -> list[Path]:
 def _loaded(sources: list[Path]) -> tuple[Collected, list[Trouble]]:
     """Everything installed and these files; those that cannot be loaded are left out and told."""
     try:
-        return collect(sources), []
+        return collect(sources, wording=False), []
     except BadRule as error:
         whole = error
     good, troubles = [], []
     for source in sources:
         try:
-            collect([source])
+            collect([source], wording=False)
             good.append(source)
         except BadRule as error:
-            troubles.append(not_loaded(source, error))
+            troubles += not_loaded(source, error)
     if not troubles:  # each by itself is good
         raise whole
-    return collect(good), troubles
+    return collect(good, wording=False), troubles
 
 
-def not_loaded(source: Path, error: BadRule) -> Trouble:
-    """A file that cannot be loaded, as a trouble: the line where the message names one, cause and next step."""
-    text = str(error)
-    place = re.search(rf"(?: in )?{re.escape(str(source))},? line ([0-9]+),?", text)
-    said = " ".join((text.replace(place[0], "", 1) if place else text).strip(" ,:").split())
-    named = re.match(r"rule '([^']+)'(?:,|:| (?=needs ))\s*", said) or re.match(r"([a-z0-9-]+)(?:,|:) ", said)
+def not_loaded(source: Path, error: BadRule) -> list[Trouble]:
+    """A file that cannot be loaded, as troubles: the line where a message names one, cause and next step."""
+    return [_not_loaded(source, text) for text in str(error).splitlines()]
+
+
+def _not_loaded(source: Path, text: str) -> Trouble:
+    line, said = _place(source, text)
+    named = re.match(r"rule '([^']+)'(?:,|:| (?=needs ))\s*", said)
     if named:  # the rule is named before the cause
         said = said[named.end() :]
     cause, _, step = said.partition("; ")
     cause = f"it {cause}" if cause.startswith("needs ") else cause
     return Trouble(
-        LOADS, True, named[1] if named else source.name, source, int(place[1]) if place else 0, cause.rstrip("."),
+        LOADS, True, named[1] if named else source.name, source, line, cause.rstrip("."),
         step.rstrip(".") or "put that right; nothing of this file was tested",
     )  # fmt: skip
+
+
+def _place(source: Path, text: str) -> tuple[int, str]:
+    """The line that a message opens with, 0 for none, and the message without that place; as it is without one."""
+    rule, rest = "", text
+    if named := re.match(r"(rule '[^']+') in ", text):
+        rule, rest = named[1], text[named.end() :]
+    for path in dict.fromkeys((str(source), str(source.resolve()), str(source.absolute()))):
+        found = re.match(rf"{re.escape(path)}(?:,? line ([0-9]+))?[,:]?(?= ) *", rest)
+        if found:
+            return int(found[1] or 0), f"{rule} {rest[found.end() :]}".strip()
+    return 0, text

@@ -9,6 +9,7 @@ from typing import Any
 from asfound.data import data
 from asfound.judge.results import CannotTell, Finding, Results, judged, regrade, risk_of, word_of
 from asfound.judge.rules import Defect, Rule
+from asfound.judge.run import Unsaid, error_words, hold_to_words
 from asfound.judge.tables import Row, Tables
 from asfound.judge.views import Gap, Missing, NotHere, Run, facts_of, item_of, run_of
 from asfound.judge.worlds import World, explore
@@ -133,7 +134,7 @@ def tried_on(rule: Rule, item: Item, done: Survey) -> Trial:
             recorder.told = told
             explored = explore(watched, item, done.tables, done.record.site)
     except (Exception, SystemExit) as error:
-        trial.outcome, trial.error = FAILED, f"{type(error).__name__}: {error}"
+        trial.outcome, trial.error = FAILED, error_words(rule, error)
         trial.why = f"It raised {trial.error}."
         for events in recorder.runs:
             trial.worlds.append(TrialWorld((), FAILED, (), tuple(_steps(rule, item, events, {}, done))))
@@ -141,8 +142,11 @@ def tried_on(rule: Rule, item: Item, done: Survey) -> Trial:
     results = Results()
     try:
         trial.outcome = judged(rule, item, explored, done.record, results)
-    except ValueError as error:
-        trial.outcome, trial.error, trial.why = FAILED, str(error), f"{error}."
+        if rule.outside:
+            hold_to_words(results.findings)
+    except (ValueError, Unsaid) as error:
+        results = Results()
+        trial.outcome, trial.error, trial.why = FAILED, str(error), f"{str(error)[:1].upper()}{str(error)[1:]}."
     regrade(results, done.tables.amendments)
     trial.findings, trial.cannot_tell = results.findings, results.cannot_tell
     trial.bound_met = explored.bound_met

@@ -234,8 +234,9 @@ def _again(rule: Rule, one: Recorded, tables: TableSet, file: str) -> str:
     if not isinstance(held, Map):
         raise BadRule(f"the rule looks at a {rule.of}, and the case has none")
     site = one.facts.get("site")
-    at = made_item("site", site, where) if isinstance(site, Map) else None
-    return verdict_of(try_case(rule, case_of(rule, made_item(rule.of, held, where), at, one.judged), tables))
+    at = made_item("site", site, where, as_recorded=False) if isinstance(site, Map) else None
+    item = made_item(rule.of, held, where, as_recorded=False)
+    return verdict_of(try_case(rule, case_of(rule, item, at, one.judged), tables))
 
 
 def case_of(rule: Rule, item: Item, site: Item | None = None, as_of: str = "") -> Case:

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from asfound import __version__
 from asfound.judge.rules import BadRule
-from asfound.kit.packs import DISTRIBUTION, INIT, Pack
+from asfound.kit.packs import DISTRIBUTION, INIT, LOCK, Pack
 from asfound.plugins import GROUP
 from asfound.seal.zipform import archive, part
 
@@ -58,18 +58,23 @@ def pack_files(folder: Path) -> tuple[list[Path], list[Path]]:
     return taken, left
 
 
-def build_wheel(pack: Pack) -> Wheel:
-    """The wheel of a pack. Raises `BadRule` for a file that cannot be read or whose name is not of plain letters."""
+def build_wheel(pack: Pack, lock: str | None = None) -> Wheel:
+    """The wheel of a pack; `lock` is what its file of verdicts is about to hold.
+
+    Raises `BadRule` for a file that cannot be read or whose name is not of plain letters.
+    """
     module = module_of(pack.name)
     entries = [(f"{module}/__init__.py", _init(pack).encode())]
-    for inside in pack_files(pack.folder)[0]:
+    files = pack_files(pack.folder)[0]
+    for inside in files if lock is None or Path(LOCK) in files else sorted([*files, Path(LOCK)]):
         name = inside.as_posix()
         if name == INIT:
             raise BadRule(f"{pack.folder / inside}: a pack is given its {INIT} when it is built; take this one out")
         if not name.isascii() or not name.isprintable():
             raise BadRule(f"{pack.folder / inside}: a file of a pack has a name of plain letters; rename it")
         try:
-            content = (pack.folder / inside).read_bytes()
+            held = lock if name == LOCK else None
+            content = held.encode() if held is not None else (pack.folder / inside).read_bytes()
         except OSError as error:
             raise BadRule(f"{pack.folder / inside} cannot be read ({error.strerror}); check its permissions") from None
         entries.append((f"{module}/{name}", content))

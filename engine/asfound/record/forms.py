@@ -37,11 +37,16 @@ def size_word(value: Any) -> str:
 
 
 def inches(value: Any) -> float:
-    """A length with unit, in inches; a bare number is in inches already."""
+    """A length with unit, in inches, as `8 in`, `40 ft`, `1-1/4 in` or `0.25"`; a bare number is in inches already.
+
+    Raises `ValueError` and `KeyError` for what is no length.
+    """
     if not isinstance(value, str):
         return float(value)
-    number, unit = value.split()
-    return float(number) * _IN_INCHES[unit]
+    number, unit = value.replace('"', " in").rsplit(maxsplit=1)
+    whole, _, part = number.replace("-", " ").rpartition(" ")
+    over, _, under = part.partition("/")
+    return (float(whole or 0) + float(over) / float(under or 1)) * _IN_INCHES[unit]
 
 
 def _length(per_inch: float) -> Converter:

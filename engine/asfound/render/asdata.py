@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from asfound import __version__
@@ -18,7 +19,9 @@ from asfound.record.build import Record
 class RunFacts:
     """What a run depended on besides the record: the date, the edition asked for, rules by name and revision.
 
-    `accepted` is the file of accepted findings held against its result, when one was named.
+    `packs` holds the pack, name and version, of each rule that comes from one besides
+    the built-in rules. `accepted` is the file of accepted findings held against its
+    result, when one was named.
     """
 
     as_of: str
@@ -27,6 +30,7 @@ class RunFacts:
     named: tuple[str, ...] = ()
     amendments: tuple[Amendment, ...] = ()
     accepted: Accepted | None = None
+    packs: Mapping[str, str] = field(default_factory=dict)
 
 
 def as_data(record: Record, run: RunFacts, results: Results) -> dict[str, Any]:
@@ -51,7 +55,7 @@ def as_data(record: Record, run: RunFacts, results: Results) -> dict[str, Any]:
             "asfound": __version__,
             "as_of": run.as_of,
             "edition": run.edition,
-            "rules": [{"rule": name, "revision": revision} for name, revision in run.rules],
+            "rules": [{"rule": name, "revision": revision, **_pack(name, run)} for name, revision in run.rules],
             "named_rules": list(run.named),
             "amendments": [
                 {
@@ -72,7 +76,7 @@ def as_data(record: Record, run: RunFacts, results: Results) -> dict[str, Any]:
                 for name, counter in results.counts.items()
             },
         },
-        "findings": [finding_data(finding, run.accepted) for finding in results.findings],
+        "findings": [finding_data(one, run.accepted) | _pack(one.rule.name, run) for one in results.findings],
         "cannot_tell": [
             {
                 "rule": one.rule.name, "at": one.at, "place": one.place, "missing": one.missing, "of": one.of,
@@ -86,6 +90,11 @@ def as_data(record: Record, run: RunFacts, results: Results) -> dict[str, Any]:
         ],
         **({} if run.accepted is None else {"accepted": accepted_data(run.accepted)}),
     }  # fmt: skip
+
+
+def _pack(rule: str, run: RunFacts) -> dict[str, str]:
+    """The pack that a rule comes from, name and version; nothing for the built-in rules and a loose file."""
+    return {"pack": run.packs[rule]} if rule in run.packs else {}
 
 
 def accepted_data(accepted: Accepted) -> dict[str, Any]:

@@ -43,11 +43,17 @@ def trouble_lines(one: Trouble) -> list[str]:
     """One trouble: where, which rule and case, what, the texts to compare, and the next step."""
     place = f"{_short(one.file)}{f' line {one.line}' if one.line else ''}, {one.rule}"
     lines = wrap(f"{place}: {one.case}" if one.case else place, "", "  ")
-    lines += wrap(f"{one.cause[:1].upper()}{one.cause[1:]}.", "  ")
+    lines += wrap(f"{_opened(one.cause).removesuffix('.')}.", "  ")
     widest = max((len(name) for name, _ in one.beside), default=0)
     for name, text in one.beside:
         lines += wrap(f'"{text}"', f"    {pad(f'{name}:', widest + 1)} ", " " * (widest + 6))
     return [*lines, *wrap(f"Next: {one.step}.", "  ", "    ")]
+
+
+def _opened(cause: str) -> str:
+    """A cause with a capital, unless it opens with a path or what somebody wrote."""
+    first = cause.split(" ", 1)[0]
+    return cause if any(mark in first for mark in "/\\._'\"`") else f"{cause[:1].upper()}{cause[1:]}"
 
 
 def _short(path: Path) -> str:
@@ -64,7 +70,7 @@ def _rules(proofs: list[Proof]) -> str:
     lines = [rule_line("RULES")]
     for proof in proofs:
         failed = len(proof.failures)
-        mark = plural(failed, "failure") if failed else "proven"
+        mark = plural(failed, "failure") if failed else "proven, with warnings" if proof.warnings else "proven"
         lines += ["", pad(cut(proof.rule.name, WIDTH - len(mark) - 1), WIDTH - len(mark)) + mark]
         lines += wrap(f"{summary(proof)}.", "  ")
         if proof.facts:

@@ -66,6 +66,8 @@ def _head(record: Record, run: RunFacts, results: Results) -> str:
         lines += _wrap(f"Local amendments: {one.name}, from {one.effective} ({when}); {one.source}.", "")
     for path in run.named:
         lines += _wrap(f"With rules from {path}.", "")
+    if run.packs:
+        lines += _wrap(f"Packs of rules: {joined(dict.fromkeys(run.packs.values()))}.", "")
     lines += ["", *_wrap(data("wording")["statement"], "")]
     grades = Counter(f.grade for f in results.findings if f.certainty != "possible")
     questions = sum(f.certainty == "possible" for f in results.findings)
@@ -106,7 +108,11 @@ def _rule_words(finding: Finding) -> list[str]:
     return [
         *_wrap(rule.caution, "  ", "    "),
         *_wrap(f"Local code: {rule.defer}", "  ", "    "),
-        *_wrap(f"Rule {rule.name}; source: {rule.source} ({rule.basis}).", "  ", "    "),
+        *_wrap(
+            f"Rule {rule.name}{f' of pack {rule.pack}' if rule.pack else ''}; source: {rule.source} ({rule.basis}).",
+            "  ",
+            "    ",
+        ),
     ]
 
 

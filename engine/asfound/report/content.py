@@ -471,6 +471,7 @@ class _Content:
             "sha256": self.record.document.sha256,
             "rules": len(self.done.rules),
             "rules_used": sorted(f"{r.name} {r.revision}" for r in self.done.rules if r.name in used),
+            "packs": list(dict.fromkeys(r.pack for r in self.done.rules if r.pack)),
             "amendments": [
                 {
                     "name": one.name,

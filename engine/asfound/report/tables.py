@@ -113,7 +113,7 @@ def _sheets(content: Mapping[str, Any]) -> Iterator[Sheet]:
         "statement": content["statement"],
         "record": f"{versions['record']}, SHA-256 {versions['sha256']}",
         "fingerprint": content["fingerprint"],
-        "made with": f"asfound {versions['asfound']}, {versions['rules']} rules",
+        "made with": ", ".join([f"asfound {versions['asfound']}", f"{versions['rules']} rules", *versions["packs"]]),
     }
     yield "about", ("what", "this document"), about.items(), {"what": 20, "this document": 110}
     yield "findings", HEAD, _rows(content), wide

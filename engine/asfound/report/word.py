@@ -288,8 +288,9 @@ class _Word:
         )
         self.heading("Versions and fingerprints", 1)
         versions = c["versions"]
+        packs = f", with the packs {', '.join(versions['packs'])}" if versions["packs"] else ""
         self.line(
-            f"asfound {versions['asfound']}; {versions['rules']} rules; record {versions['record']}, "
+            f"asfound {versions['asfound']}; {versions['rules']} rules{packs}; record {versions['record']}, "
             f"SHA-256 {versions['sha256']}. The record is not in this file; keep it with it."
         )
         self.line(

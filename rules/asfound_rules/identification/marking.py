@@ -14,8 +14,8 @@ NO_MARK = ("none", "clear", "unreadable")
     severity="catastrophic",
     likelihood="remote",
     caution="Warning: this marking tells the next person the opposite of what the conductor is, and believing it can "
-    "kill. Before touching it, prove it dead: an instrument tried on a known source, every pair and each to ground, then "
-    "the known source again. Then take the marking off or replace it.",
+    "kill. Before touching it, prove it dead: an instrument tried on a known source, every pair and each to ground, "
+    "then the known source again. Then take the marking off or replace it.",
     defer="Which colours may be used for what, and how they may be marked over, is for the adopted local code and a "
     "licensed electrician.",
     source="NFPA 70 (NEC) 200.6, 200.7, 250.119",

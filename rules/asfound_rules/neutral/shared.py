@@ -14,8 +14,9 @@ from asfound.authoring import for_words, names, only_if, rule
     "stand at line voltage. Open every breaker named here before loosening any neutral.",
     defer="A multiwire circuit whose breakers open together is lawful, and older ones did not always have to; the "
     "adopted local code and a licensed electrician decide.",
-    source="NFPA 70 (NEC) 210.4(B), 200.4; circuit theory",
+    source="NFPA 70 (NEC) 210.4(B) for a multiwire circuit, 200.4 where it is none; circuit theory",
     basis="seen in text",
+    revision=2,
 )
 def neutral_of_two_circuits(net, tables):
     """One neutral serves circuits whose breakers do not open together.
@@ -34,7 +35,10 @@ def neutral_of_two_circuits(net, tables):
     if asked and apart:
         only_if(not _old_multiwire(net, tables))
         verb = "is" if len(net.conductors) == 1 else "are"
-        yield f"{names(net.conductors)} {verb} the neutral of breakers {names(breakers)}, which do not open together."
+        leg = _one_leg(breakers)
+        more = f" Both are on {leg}: it is no multiwire circuit, and it carries what both carry." if leg else ""
+        said = f"{names(net.conductors)} {verb} the neutral of breakers {names(breakers)}"
+        yield f"{said}, which do not open together.{more}"
 
 
 @rule(
@@ -67,6 +71,13 @@ def old_multiwire_not_tied(net, tables):
             f"{names(breakers)} share the neutral {names(net.conductors)} on different legs and do not open together; "
             f"that has been asked for in general since {first}, and this is older."
         )
+
+
+def _one_leg(breakers):
+    """The leg that two breakers are known to share; nothing for more of them, or where one is not known."""
+    legs = {for_words(breaker, "legs") for breaker in breakers}
+    (first,) = legs if len(legs) == 1 and len(breakers) == 2 else (None,)
+    return first[0] if first is not None and len(first) == 1 else ""
 
 
 def _old_multiwire(net, tables):

@@ -26,6 +26,8 @@
         if (fitted.has(number) || (by === "place" && isAsked(mark))) return;
         const fits = key.dangers.map((_, place) => place)
           .filter((place) => key.dangers[place].members.some((one) => says(one, mark, by)));
+        const own = (place) => key.dangers[place].members.some((one) => one.own.includes(mark.at));
+        fits.sort((one, two) => Number(own(two)) - Number(own(one)));
         const free = fits.filter((place) => !taken.has(place));
         if (!free.length && (!fits.length || by === "place")) return;
         const place = (free.length ? free : fits)[0];
@@ -112,13 +114,13 @@
     if (result.order.pairs) lines.push(`Order of danger: ${result.order.right} of ${plural(result.order.pairs, "pair")} the worse one first.`);
     if (result.first !== null) lines.push(result.first ? "First: one of the worst grade here." : "First: not one of the worst grade here.");
     if (result.check) {
-      const about = "Next check (it is about what is open in the record, not about the dangers above):";
+      const about = "Next check, which is about what is open in the record and not about the dangers:";
       const best = held.checks[result.check.best - 1], mine = result.check.chosen && held.checks[result.check.chosen - 1];
-      if (!mine) lines.push(`${about} none chosen. ${best.settles}`);
-      else if (mine === best) lines.push(`${about} the one that settles most. ${mine.settles}`);
-      else lines.push(`${about} another settles more. Yours: ${mine.settles} More: ${best.settles}`);
+      if (!mine) lines.push(`${about} none chosen. ${best.more}`);
+      else if (mine === best) lines.push(`${about} the one that counts most. ${mine.settles}`);
+      else lines.push(`${about} another counts more. ${mine.settles} ${best.more}`);
       if (mine) lines.push(...mine.before.map((said) => `Before the check you chose. ${said}`));
-      if (mine !== best) lines.push(...best.before.map((said) => `Before the check that settles most. ${said}`));
+      if (mine !== best) lines.push(...best.before.map((said) => `Before the check that counts most. ${said}`));
     }
     return lines;
   };
