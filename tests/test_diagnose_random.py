@@ -28,6 +28,9 @@ from asfound.survey import read_record
 from asfound.trace import Installation, trace
 from examples import seeds
 
+pytestmark = pytest.mark.no_cover
+"""Random examples: what they reach is reached by other tests too, and they are much slower with lines counted."""
+
 SEEDS = seeds(20)
 """Random houses that most tests run through; each house has up to six readings in up to five sets."""
 VOLTS = ["0 V", "0.3 V", "11.4 V", "48 V", "63 V", "104 V", "118.4 V", "121 V", "136 V", "160 V", "240 V"]

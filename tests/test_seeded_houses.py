@@ -24,6 +24,9 @@ from asfound.drill.planters import planters
 from asfound.plugins import Collected, collect
 from asfound.survey import survey
 
+pytestmark = pytest.mark.no_cover
+"""Random examples: what they reach is reached by other tests too, and they are much slower with lines counted."""
+
 AS_OF = "2026-05-20"
 BLOCK = 50
 BLOCKS = range(0, 1000, BLOCK)
