@@ -28,7 +28,7 @@ from asfound.survey import read_record
 from asfound.trace import Installation, trace
 from examples import seeds
 
-pytestmark = pytest.mark.no_cover
+pytestmark = pytest.mark.uncounted
 """Random examples: what they reach is reached by other tests too, and they are much slower with lines counted."""
 
 SEEDS = seeds(20)

@@ -320,7 +320,7 @@ def test_same_seed_same_page_in_another_process(tmp_path: Path) -> None:
     assert made[0] == made[1]
 
 
-@pytest.mark.no_cover
+@pytest.mark.uncounted
 def test_no_two_seeds_give_the_same_exercise() -> None:
     """Over the same house, and over houses of their own."""
     base = house(7, circuits=5)

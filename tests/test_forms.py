@@ -292,7 +292,7 @@ def twin_rules(folder: Path, only: Twin, when: Twin, other: Twin, says: Twin) ->
     return replace(held, run=run), held
 
 
-@pytest.mark.no_cover
+@pytest.mark.uncounted
 @settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(item=boxes(), only=of_boxes, when=of_boxes, other=of_boxes, says=numbers)
 def test_both_forms_say_the_same_in_every_world(

@@ -903,7 +903,7 @@ def test_a_long_record_is_cut_and_says_so() -> None:
     assert all(problems(drawing.svg) == [] for drawing in drawn)
 
 
-@pytest.mark.no_cover
+@pytest.mark.uncounted
 @pytest.mark.parametrize(
     ("record", "most"),
     [
@@ -979,7 +979,7 @@ def typeset(drawn: list[Drawing], folder: Path) -> bytes:
                                pdf_standards=["a-3a", "ua-1"], timestamp=0))  # fmt: skip
 
 
-@pytest.mark.no_cover
+@pytest.mark.uncounted
 def test_the_typesetter_has_the_lettering(tmp_path: Path) -> None:
     """Drawings are set in an archival and tagged PDF, one on a page at most, with their words as text."""
     pypdf = pytest.importorskip("pypdf")

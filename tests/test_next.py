@@ -719,7 +719,7 @@ def test_what_is_not_opened_is_not_in_the_record(first: Search) -> None:
     ]
 
 
-@pytest.mark.no_cover
+@pytest.mark.uncounted
 def test_following_the_plan_finds_a_quarter_of_what_is_planted_sooner_than_going_room_by_room(first: Search) -> None:
     """Same observations for all; the plan is made anew after each and never sees the truth.
 

@@ -24,7 +24,7 @@ from asfound.drill.planters import planters
 from asfound.plugins import Collected, collect
 from asfound.survey import survey
 
-pytestmark = pytest.mark.no_cover
+pytestmark = pytest.mark.uncounted
 """Random examples: what they reach is reached by other tests too, and they are much slower with lines counted."""
 
 AS_OF = "2026-05-20"
