@@ -500,6 +500,42 @@ def test_command_with_an_earlier_record(tmp_path: Path) -> None:
     assert run(str(LATER), "--kind", "sheet", "--only", "A 1", "--since", str(EARLIER)).exit_code == 2
 
 
+def test_switching_before_the_work_is_no_work() -> None:
+    """Of the log, only what changes the wiring speaks against the day on which the work is said to have begun."""
+    began = "2026-05-13"
+    held = content(demo(), asked(since=compare(survey(EARLIER, AS_OF), demo()), work_began=began))
+    (told,) = [words for words in held["notices"] if "dated before the work began" in words]
+    changed = [
+        str(entry.number)
+        for entry in demo().record.log
+        if entry.did in ("cut", "capped", "moved", "put in", "taken out")
+    ]
+    assert re.findall("[0-9]+", told.split(" of this record")[0]) == changed
+
+
+def test_a_rule_that_failed_gives_the_status_of_it(tmp_path: Path) -> None:
+    """The documents are written, page one says it, and so does the exit status."""
+    (tmp_path / "own.py").write_text(
+        "from asfound.authoring import rule\n\n\n"
+        '@rule("own-fails", of="box", severity="negligible", likelihood="remote", caution="Notice: none.", '
+        'defer="The adopted local code and a licensed electrician decide.", source="common practice, no source", '
+        'basis="common practice")\n'
+        'def own_fails(box):\n    """Fails."""\n    yield from 1 / 0\n',
+        encoding="utf-8",
+    )
+    done = run(
+        str(ROOT / "fixtures" / "small.yaml"),
+        "-o",
+        str(tmp_path),
+        "--format",
+        "html",
+        "--rules",
+        str(tmp_path / "own.py"),
+    )
+    assert done.exit_code == 4, done.output
+    assert "failed; their silence means nothing" in (tmp_path / "small-deficiency.html").read_text(encoding="utf-8")
+
+
 # -- text that means harm
 
 HOSTILE = [

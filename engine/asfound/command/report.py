@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from asfound.command import OK, STATUSES, USAGE, rules_option
+from asfound.command import OK, RULE_FAILED, USAGE, rules_option
 from asfound.command.progress import told
 from asfound.command.reading import (
     Day,
@@ -20,6 +20,14 @@ from asfound.command.reading import (
     read_acceptances,
 )
 
+STATUSES = """\b
+Exit status:
+  0  written; this approves nothing
+  2  the command, a rule pack or a file of accepted findings is not usable as
+     given, or a document cannot be made or written
+  3  a record, or what a person supplies, is refused; nothing written
+  4  written, and a rule failed on some item; its silence means nothing
+"""
 UNDONE = "No document was written"
 KINDS = {"deficiency": "deficiency report", "before work": "pre-existing condition record", "sheet": "sheet"}
 
@@ -112,29 +120,30 @@ def report(
     approval = held.get("approval")
     if approval and issued and issued < approval["on"]:
         raise click.UsageError(f"it is approved on {approval['on']} and cannot be issued before, on {issued}")
-    first: Path | None = None
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        held = content(done, asked)
-        if approval and held["draft"]:
-            state = "state of the record" if approval["record"] != done.record.document.sha256 else "document"
-            click.echo(
-                f"{supplied_file}: the approval is of another {state}; this one stays a draft. Read it, then write its "
-                f"fingerprint as document: {held['fingerprint']}",
-                err=True,
-            )
-        for name, made in make(
-            done, record, held, formats or ("pdf", "html"), paper=paper, keep_location=keep_location, told=told
-        ):
-            path = folder / f"{stem}.{name}"
-            write_atomically(path, made)
-            first = first or path
-            click.echo(f"Wrote {path}")
+        says = content(done, asked)
     except KeyError:
         tags = [item.tag for kind in ("breaker", "box", "panel") for item in done.installation.items.get(kind, ())]
         hint = Names(tags).hint(only, "breakers, boxes and panels")
         click.echo(f"{only!r} is no breaker, box or panel of this record; {hint}.", err=True)
         sys.exit(USAGE)
+    if approval and says["draft"]:
+        state = "state of the record" if approval["record"] != done.record.document.sha256 else "document"
+        click.echo(
+            f"{supplied_file}: the approval is of another {state}; this one stays a draft. Read it, then write its "
+            f"fingerprint as document: {says['fingerprint']}",
+            err=True,
+        )
+    first: Path | None = None
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, made in make(
+            done, record, says, formats or ("pdf", "html"), paper=paper, keep_location=keep_location, told=told
+        ):
+            path = folder / f"{stem}.{name}"
+            write_atomically(path, made)
+            first = first or path
+            click.echo(f"Wrote {path}")
     except NotSet as error:
         click.echo(f"The PDF cannot be set: {error}. The other formats can: give --format html or docx.", err=True)
         sys.exit(USAGE)
@@ -143,7 +152,7 @@ def report(
         sys.exit(USAGE)
     if show and first is not None:
         click.launch(str(first))
-    sys.exit(OK)
+    sys.exit(RULE_FAILED if done.results.totals["rule failed"] else OK)
 
 
 def _file_name(tag: str) -> str:

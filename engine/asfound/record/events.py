@@ -27,6 +27,8 @@ _MEASURES = {"voltage": "volts", "resistance": "ohms", "continuity": "ohms", "cu
 _NO_CONTACT = "non-contact"
 PUT_IN, TAKEN_OUT = "put in", "taken out"
 """Log entries that say what is new at the site and what is gone from it."""
+CHANGES = ("cut", "capped", "moved", PUT_IN, TAKEN_OUT)
+"""Log entries that change the wiring; all others look, test, switch, mark or tell."""
 
 
 def take_visits(context: Context) -> None:
@@ -165,4 +167,4 @@ def _day(context: Context, held: Map, key: str, where: str) -> None:
         context.problem(held.places[key], where, cause, "correct the date; it is written year-month-day")
 
 
-__all__ = ["PUT_IN", "TAKEN_OUT", "take_events", "take_visits"]
+__all__ = ["CHANGES", "PUT_IN", "TAKEN_OUT", "take_events", "take_visits"]

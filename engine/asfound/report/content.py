@@ -21,6 +21,7 @@ from asfound.clean import cleaned
 from asfound.compare.results import Comparison
 from asfound.data import data
 from asfound.judge.results import CannotTell, Finding
+from asfound.record.events import CHANGES
 from asfound.record.facts import Item
 from asfound.record.model import Entry
 from asfound.render.acceptance import accepted_words, words_of_group
@@ -41,8 +42,6 @@ from asfound.wording import joined, plural, quoted_list
 
 KINDS = ("deficiency report", "pre-existing condition record", "sheet")
 """Kinds of document; a sheet is for one circuit, box or panel."""
-LOOKED = ("opened", "tested", "told", "stopped", "switched off", "switched on", "locked", "tagged", "labelled")
-"""What the log calls looking, testing and making it safer to look; anything else changes the wiring."""
 ASKED = 40
 """Open checks listed one by one; more are counted."""
 
@@ -190,7 +189,7 @@ class _Content:
     def _notices(self) -> list[str]:
         """What a reader has to know before all else."""
         asked = self.asked
-        found = [f"Judged with local amendments: {one['name']}." for one in self._versions()["amendments"]]
+        found = [f"Judged with local amendments: {one.name}." for one in self.done.tables.amendments.given]
         failed = self.results.totals["rule failed"]
         if failed:
             found.append(f"{plural(failed, 'check')} failed; their silence means nothing.")
@@ -200,7 +199,7 @@ class _Content:
             early = [
                 str(entry.number)
                 for entry in self.record.log
-                if entry.did not in LOOKED and "" < self._day(entry) < asked.work_began
+                if entry.did in CHANGES and "" < self._day(entry) < asked.work_began
             ]
             if early and asked.since is not None:
                 found.append(
@@ -295,7 +294,7 @@ class _Content:
         return numbers
 
     def _finding(self, group: Sequence[Finding]) -> dict[str, Any]:
-        return finding(group, words_of_group(group, self.asked.accepted), self._before_words(group))
+        return finding(group, self._accepted_of(group), self._before_words(group))
 
     def _before_words(self, group: Sequence[Finding]) -> str:
         began = self.asked.work_began
