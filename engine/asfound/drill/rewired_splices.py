@@ -118,49 +118,36 @@ def _spare_cable(wiring: Wiring, box: str, end: dict[str, str], place: dict[str,
     return cable
 
 
-def live_end_left_bare(wiring: Wiring) -> Changes:
-    """A cable joined in a box, its far ends bare."""
+BLANK_BOX = {"kind": "nonmetallic", "volume": 14, "clamps": "none", "cover": "blank cover"}
+
+
+def _spared(wiring: Wiring, black: str, place: dict[str, Any], rule: str, at: str) -> Changes:
+    """A cable joined in a box, the end of its black so, at another place; `at` has the item with the tag left open."""
     tag = wiring.new_tag("W")
+    ends = {"black": black, "white": "capped", "bare": "capped"}
     for box, joints in spliced_whole(wiring):
         yield Change(
             box,
-            partial(
-                _spare_cable, wiring, box, {"black": "loose", "white": "capped", "bare": "capped"},
-                {"kind": "nonmetallic", "volume": 14, "clamps": "none", "cover": "blank cover"}, joints),
-            (("ungrounded-end-uncapped", f"end {tag} black (to)"),),
+            partial(_spare_cable, wiring, box, ends, place, joints),
+            ((rule, at.format(tag)),),
             (),
             wiring.circuit(box) | {tag},
-        )  # fmt: skip
+        )
+
+
+def live_end_left_bare(wiring: Wiring) -> Changes:
+    """A cable joined in a box, its far ends bare."""
+    return _spared(wiring, "loose", BLANK_BOX, "ungrounded-end-uncapped", "end {} black (to)")
 
 
 def live_end_capped_in_the_open(wiring: Wiring) -> Changes:
     """A cable joined in a box, its far ends capped where there is no box."""
-    tag = wiring.new_tag("W")
-    for box, joints in spliced_whole(wiring):
-        yield Change(
-            box,
-            partial(
-                _spare_cable, wiring, box, {"black": "capped", "white": "capped", "bare": "capped"},
-                {"kind": "no box"}, joints),
-            (("live-end-capped-in-the-open", f"end {tag} black (to)"),),
-            (),
-            wiring.circuit(box) | {tag},
-        )  # fmt: skip
+    return _spared(wiring, "capped", {"kind": "no box"}, "live-end-capped-in-the-open", "end {} black (to)")
 
 
 def cable_kept_for_later(wiring: Wiring) -> Changes:
     """A cable joined in a box, its far ends capped in another."""
-    tag = wiring.new_tag("W")
-    for box, joints in spliced_whole(wiring):
-        yield Change(
-            box,
-            partial(
-                _spare_cable, wiring, box, {"black": "capped", "white": "capped", "bare": "capped"},
-                {"kind": "nonmetallic", "volume": 14, "clamps": "none", "cover": "blank cover"}, joints),
-            (("cable-live-to-nowhere", f"cable {tag}"),),
-            (),
-            wiring.circuit(box) | {tag},
-        )  # fmt: skip
+    return _spared(wiring, "capped", BLANK_BOX, "cable-live-to-nowhere", "cable {}")
 
 
 def _visit(wiring: Wiring) -> tuple[str, str]:
